@@ -1,0 +1,1 @@
+"""Pure functions of numbers; each cites its source. No database, no files."""

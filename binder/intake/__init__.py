@@ -1,0 +1,1 @@
+"""Ways in and out of a binder as data: JSON, CSV, series."""

@@ -1,0 +1,1 @@
+"""An invented client, as plain data files, and what builds it."""

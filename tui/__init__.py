@@ -1,0 +1,1 @@
+"""The terminal: the full-screen app and the one-shot commands."""
