@@ -1,0 +1,1 @@
+"""Each record kind declared once; tables, forms, JSON, CSV, history and search derive from it."""

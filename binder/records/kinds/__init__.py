@@ -1,0 +1,1 @@
+"""The record kinds, a module per divider; `binder.records.catalog` gathers them."""
