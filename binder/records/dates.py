@@ -18,15 +18,7 @@ _FIRST_YEAR: Final = 1900
 _LAST_YEAR: Final = 2199
 
 _NAMED_DAYS: Final = {"today": 0, "yesterday": -1, "tomorrow": 1}
-_WEEKDAYS: Final = (
-    "monday",
-    "tuesday",
-    "wednesday",
-    "thursday",
-    "friday",
-    "saturday",
-    "sunday",
-)
+_WEEKDAYS: Final = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 _SPAN: Final = re.compile(r"(?P<number>[+-][0-9]{1,6}) ?(?P<unit>[a-z]+)")
 _DATE_STEPS: Final = {
     **dict.fromkeys(("d", "day", "days"), relativedelta(days=1)),
@@ -63,9 +55,9 @@ def parse_date(text: str, today: date) -> date:
         return _calendar_day(text, int(found["year"]), int(found["month"]), int(found["day"] or 1))
     if plain in _NAMED_DAYS:
         return _moved(text, today, relativedelta(days=_NAMED_DAYS[plain]))
-    found = _SPAN.fullmatch(plain)
-    if found and found["unit"] in _DATE_STEPS:
-        return _moved(text, today, _DATE_STEPS[found["unit"]] * int(found["number"]))
+    span = _SPAN.fullmatch(plain)
+    if span and span["unit"] in _DATE_STEPS:
+        return _moved(text, today, _DATE_STEPS[span["unit"]] * int(span["number"]))
     for number, name in enumerate(_WEEKDAYS):
         if len(plain) >= 3 and name.startswith(plain):
             ahead = (number - today.weekday() - 1) % 7 + 1
@@ -86,14 +78,14 @@ def parse_moment(text: str, now: datetime) -> datetime:
     plain = " ".join(text.split()).casefold()
     if plain == "now":
         return now.astimezone(UTC).replace(microsecond=0)
-    found = _SPAN.fullmatch(plain)
-    if found and found["unit"] in _MOMENT_STEPS:
-        return _span_from(text, found, now)
+    span = _SPAN.fullmatch(plain)
+    if span and span["unit"] in _MOMENT_STEPS:
+        return _span_from(text, span, now)
     if found := _MOMENT.fullmatch(plain):
         return _day_and_time(text, found, now)
     if _DAY.fullmatch(plain) or plain in _NAMED_DAYS:
         raise ValueError(f"{quoted(text)} has no time of day: {_MOMENT_FORMS}")
-    why = " (m could be minutes or months)" if found and found["unit"] == "m" else ""
+    why = " (m could be minutes or months)" if span and span["unit"] == "m" else ""
     raise ValueError(f"{quoted(text)} is not a moment{why}: {_MOMENT_FORMS}")
 
 

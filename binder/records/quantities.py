@@ -279,6 +279,5 @@ def _not_understood(text: str, unit: Unit, system: str) -> ValueError:
     others = ", ".join(scale.symbol for scale in unit.scales if scale.symbol != shown)
     accepted = f", or a number with its unit: {others}" if others else ""
     return ValueError(
-        f"{quoted(text)} is not understood as {unit.name}:"
-        f" write 24 (taken as 24 {shown}){accepted}"
+        f"{quoted(text)} is not understood as {unit.name}: write 24 (taken as 24 {shown}){accepted}"
     )

@@ -178,10 +178,7 @@ def _index_sql(kind: Kind) -> Iterator[str]:
     for fields in kind.unique_together:
         columns = ", ".join(quoted(kind.field(name).column) for name in fields)
         index = "_".join((kind.table, *fields))
-        yield (
-            f"CREATE UNIQUE INDEX {quoted(index)} "
-            f"ON {quoted(kind.table)} ({columns})"
-        )
+        yield (f"CREATE UNIQUE INDEX {quoted(index)} ON {quoted(kind.table)} ({columns})")
 
 
 def name_sql(kind: Kind, alias: str) -> str:

@@ -1,0 +1,415 @@
+"""The one door for writing. Every change goes through a step and leaves its before and after.
+
+    with Editor(binder, who).step("patch the front desk") as step:
+        cord = step.add("cord", {"port_a": panel_port, "port_b": switch_port})
+        step.change(switch_port, {"current_use": "front desk"}, seen=record.position)
+
+A step is one transaction and one line of the history: all of it is kept, or none; `undo` takes
+all of it back. Values are given by field name in stored form (see `binder.records.values`).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import secrets
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from binder import search_index
+from binder.errors import ConflictError, Dependent, Fault, FaultsError, HangsOnError, RequestError
+from binder.file import BinderFile
+from binder.records.catalog import BY_NAME, references_to
+from binder.records.fields import Field, Kind, OnRemoval
+from binder.records.schema import quoted
+from binder.records.values import check
+
+
+def utc_now() -> datetime:
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """A step as the history tells it."""
+
+    id: int
+    at: str
+    who: str
+    summary: str
+    form: str  # 'edit', 'undo' or 'redo'
+
+
+class Editor:
+    """Writes in one person's name. `who` stands in the history beside every change."""
+
+    def __init__(
+        self, binder: BinderFile, who: str, *, clock: Callable[[], datetime] = utc_now
+    ) -> None:
+        self.binder = binder
+        self.who = who
+        self.clock = clock
+
+    @contextlib.contextmanager
+    def step(self, summary: str, *, log_entry_id: int | None = None) -> Iterator[Step]:
+        """One transaction. A step in which nothing changed leaves no line in the history."""
+        with self.binder.writing() as connection:
+            step = Step(connection, self._open_step(summary, "edit", None, log_entry_id))
+            yield step
+            step.finish()
+
+    def undo(self) -> StepDone:
+        """Take back this person's last step that still stands, as a step of its own.
+
+        Raises RequestError when there is none, ConflictError when someone changed the same
+        since.
+        """
+        return self._turn(_LAST_STANDING, "undo", "nothing of yours to undo")
+
+    def redo(self) -> StepDone:
+        """Do again what this person last took back, unless they have made other changes since."""
+        return self._turn(_LAST_UNDONE, "redo", "nothing to redo")
+
+    def _turn(self, which: str, form: str, nothing: str) -> StepDone:
+        with self.binder.writing() as connection:
+            row = connection.execute(which, {"who": self.who}).fetchone()
+            if row is None:
+                raise RequestError(nothing)
+            edit_id, turned_id, summary, log_entry_id = row
+            at = self._open_step(f"{form} {summary}", form, edit_id, log_entry_id)
+            step = Step(connection, at)
+            step.turn_back(turned_id)
+            step.finish()
+            return StepDone(step.id, at.at, self.who, f"{form} {summary}", form)
+
+    def _open_step(
+        self, summary: str, form: str, of_step: int | None, log_entry_id: int | None
+    ) -> _StepLine:
+        at = self.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+        return _StepLine(at, self.who, summary, form, of_step, log_entry_id)
+
+
+# An edit stands when it was not undone, or redone since. `turned` is the step whose changes
+# are turned back: the edit itself or its redo, so that each turn starts from what it finds.
+_STATE = """
+WITH turn AS (SELECT of_step, max(id) AS id FROM step WHERE form <> 'edit' GROUP BY of_step),
+edit AS (
+  SELECT e.id, e.summary, e.log_entry_id, e.who, t.id AS turn_id,
+         coalesce((SELECT form FROM step WHERE id = t.id), 'redo') AS state
+  FROM step e LEFT JOIN turn t ON t.of_step = e.id WHERE e.form = 'edit' AND e.who = :who)
+"""
+_LAST_STANDING = (
+    _STATE + "SELECT id, coalesce(turn_id, id), summary, log_entry_id FROM edit "
+    "WHERE state = 'redo' ORDER BY coalesce(turn_id, id) DESC LIMIT 1"
+)
+_LAST_UNDONE = (
+    _STATE + "SELECT id, turn_id, summary, log_entry_id FROM edit WHERE state = 'undo' "
+    "AND turn_id > coalesce((SELECT max(id) FROM step WHERE form = 'edit' AND who = :who), 0) "
+    "ORDER BY turn_id DESC LIMIT 1"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _StepLine:
+    at: str
+    who: str
+    summary: str
+    form: str
+    of_step: int | None
+    log_entry_id: int | None
+
+
+class Step:
+    """What can be done inside one step. Made by `Editor.step`."""
+
+    def __init__(self, connection: sqlite3.Connection, line: _StepLine) -> None:
+        self._connection = connection
+        self._line = line
+        self._id: int | None = None
+        self._touched: set[int] = set()
+        self._renamed: set[int] = set()
+
+    @property
+    def id(self) -> int:
+        """The step's number; writing its line on first use, so that an empty step leaves none."""
+        if self._id is None:
+            line = self._line
+            self._id = self._connection.execute(
+                "INSERT INTO step (at, who, summary, form, of_step, log_entry_id) "
+                "VALUES (?, ?, ?, ?, ?, ?)",
+                (line.at, line.who, line.summary, line.form, line.of_step, line.log_entry_id),
+            ).lastrowid
+        assert self._id is not None
+        return self._id
+
+    # Adding ---------------------------------------------------------------------------
+
+    def add(self, kind: str, values: Mapping[str, Any], *, record_id: int | None = None) -> int:
+        """Add one record; gives its id. Raises FaultsError naming each value that does not fit."""
+        return self.add_many(kind, [values], ids=None if record_id is None else [record_id])[0]
+
+    def add_many(
+        self, kind: str, rows: Sequence[Mapping[str, Any]], *, ids: Sequence[int] | None = None
+    ) -> list[int]:
+        """Add records of one kind in one go; gives their ids in order."""
+        declared = BY_NAME[kind]
+        if ids is None:
+            ids = [new_id() for _ in rows]
+        checked = self._checked_rows(declared, rows)
+        columns = ", ".join(quoted(field.column) for field in declared.all_fields)
+        marks = ", ".join("?" * (len(declared.all_fields) + 1))
+        self._connection.executemany(
+            f"INSERT INTO {quoted(declared.table)} (id, {columns}) VALUES ({marks})",
+            [(i, *values.values()) for i, values in zip(ids, checked, strict=True)],
+        )
+        self._log_many(
+            declared,
+            "add",
+            [(i, None, None, _packed(v)) for i, v in zip(ids, checked, strict=True)],
+        )
+        self._touched.update(ids)
+        return list(ids)
+
+    def _checked_rows(self, kind: Kind, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        number = _next_in_series(self._connection, kind) if kind.series else 0
+        checked, faults = [], []
+        for row in rows:
+            values = {f.name: f.default for f in kind.all_fields} | dict(row)
+            if kind.series and not values.get("identifier"):
+                values["identifier"] = f"{kind.series}{number:04d}"
+                number += 1
+            clean, wrong = checked_values(kind, values)
+            checked.append(clean)
+            faults += wrong
+        if faults:
+            raise FaultsError(tuple(faults))
+        return checked
+
+    # Changing -------------------------------------------------------------------------
+
+    def change(self, record_id: int, values: Mapping[str, Any], *, seen: int | None = None) -> None:
+        """Set fields of a record. Fields that already hold the value are left alone.
+
+        `seen` is the record's position when it was read: ConflictError when it changed since.
+        """
+        kind, name, position = self._registered(record_id)
+        clean, faults = checked_values(kind, values)
+        if faults:
+            raise FaultsError(tuple(faults))
+        before = self._row(kind, record_id)
+        changed = {f: v for f, v in clean.items() if before[f] != v}
+        if seen is not None and position != seen:
+            self._refuse_clash(record_id, name, seen, changed)
+        self._set(kind, record_id, before, changed)
+
+    def _refuse_clash(self, record_id: int, name: str, seen: int, mine: Mapping[str, Any]) -> None:
+        rows = self._connection.execute(
+            "SELECT c.field, c.after, s.who FROM change c JOIN step s ON s.id = c.step_id "
+            "WHERE c.record_id = ? AND c.position > ? AND c.field IS NOT NULL "
+            "ORDER BY c.position",
+            (record_id, seen),
+        ).fetchall()
+        theirs = {row[0]: row[1] for row in rows if row[0] in mine and row[1] != mine[row[0]]}
+        if theirs:
+            raise ConflictError(name, {f: mine[f] for f in theirs}, theirs, rows[-1][2])
+
+    def _set(
+        self, kind: Kind, record_id: int, before: Mapping[str, Any], after: Mapping[str, Any]
+    ) -> None:
+        if not after:
+            return
+        fields = [kind.field(name) for name in after]
+        self._connection.execute(
+            f"UPDATE {quoted(kind.table)} SET "
+            + ", ".join(f"{quoted(field.column)} = ?" for field in fields)
+            + " WHERE id = ?",
+            (*after.values(), record_id),
+        )
+        self._log_many(
+            kind, "change", [(record_id, name, before[name], after[name]) for name in after]
+        )
+        self._touched.add(record_id)
+        if any(name in kind.named_by for name in after):
+            self._renamed.add(record_id)
+
+    # Removing -------------------------------------------------------------------------
+
+    def remove(self, record_id: int, *, with_dependents: bool = False) -> None:
+        """Remove a record. References to it that may be empty are emptied.
+
+        Raises HangsOnError when others hang on it, unless told to take them along.
+        """
+        kind, name, _ = self._registered(record_id)
+        if kind.single:
+            raise RequestError(
+                f"a binder holds exactly one {kind.label.lower()}; change it instead"
+            )
+        order = self._removal_order(record_id)
+        if len(order) > 1 and not with_dependents:
+            raise HangsOnError(name, tuple(hanging for hanging in order if hanging.id != record_id))
+        going = {hanging.id for hanging in order}
+        for hanging in order:
+            self._clear_references(hanging, going)
+        for hanging in order:
+            self._drop(BY_NAME[hanging.kind], hanging.id)
+
+    def _removal_order(self, record_id: int) -> list[Dependent]:
+        """Everything that goes, those that hang on others first."""
+        seen: dict[int, Dependent] = {}
+        order: list[Dependent] = []
+
+        def visit(hanging: Dependent) -> None:
+            seen[hanging.id] = hanging
+            for dependent, field in self._dependents(hanging):
+                if field.on_removal is not OnRemoval.CLEAR and dependent.id not in seen:
+                    visit(dependent)
+            order.append(hanging)
+
+        kind, name, _ = self._registered(record_id)
+        visit(Dependent(record_id, kind.name, name, ""))
+        return order
+
+    def _dependents(self, hanging: Dependent) -> Iterator[tuple[Dependent, Field]]:
+        for kind, field in references_to(hanging.kind):
+            rows = self._connection.execute(
+                f"SELECT t.id, r.name FROM {quoted(kind.table)} t JOIN record r ON r.id = t.id "
+                f"WHERE t.{quoted(field.column)} = ?",
+                (hanging.id,),
+            ).fetchall()
+            for row in rows:
+                yield Dependent(row[0], kind.name, row[1], field.label), field
+
+    def _clear_references(self, hanging: Dependent, going: set[int]) -> None:
+        for dependent, field in self._dependents(hanging):
+            if field.on_removal is OnRemoval.CLEAR and dependent.id not in going:
+                kind = BY_NAME[dependent.kind]
+                self._set(kind, dependent.id, {field.name: hanging.id}, {field.name: None})
+
+    def _drop(self, kind: Kind, record_id: int) -> None:
+        before = self._row(kind, record_id)
+        self._connection.execute(f"DELETE FROM {quoted(kind.table)} WHERE id = ?", (record_id,))
+        self._log_many(kind, "remove", [(record_id, None, _packed(before), None)])
+        self._touched.add(record_id)
+        self._renamed.add(record_id)
+
+    # Turning back ---------------------------------------------------------------------
+
+    def turn_back(self, step_id: int) -> None:
+        """Do the opposite of every change of a step, last first."""
+        rows = self._connection.execute(
+            "SELECT record_id, kind, act, field, before, after FROM change "
+            "WHERE step_id = ? ORDER BY position DESC",
+            (step_id,),
+        ).fetchall()
+        for record_id, kind_name, act, field, before, after in rows:
+            kind = BY_NAME[kind_name]
+            if act == "remove":
+                self.add(kind_name, _unpacked(kind, before), record_id=record_id)
+                continue
+            self._expect(kind, record_id, field, after)
+            if act == "add":
+                self._drop(kind, record_id)
+            else:
+                self._set(kind, record_id, {field: after}, {field: before})
+
+    def _expect(self, kind: Kind, record_id: int, field: str | None, after: Any) -> None:
+        """Refuse to turn back what someone has changed since."""
+        registered = self._connection.execute(
+            "SELECT name FROM record WHERE id = ?", (record_id,)
+        ).fetchone()
+        if registered is None:
+            raise RequestError("a record of that step was removed since; undo its removal first")
+        now = self._row(kind, record_id)
+        expected = {field: after} if field else _unpacked(kind, after)
+        theirs = {name: now[name] for name in expected if now[name] != expected[name]}
+        if theirs:
+            who = self._connection.execute(
+                "SELECT s.who FROM change c JOIN step s ON s.id = c.step_id "
+                "WHERE c.record_id = ? ORDER BY c.position DESC LIMIT 1",
+                (record_id,),
+            ).fetchone()[0]
+            mine = {name: expected[name] for name in theirs}
+            raise ConflictError(registered[0], mine, theirs, who)
+
+    # Shared ---------------------------------------------------------------------------
+
+    def finish(self) -> None:
+        """Bring the search index up to date. Called by the editor before it commits."""
+        stale = set(self._touched)
+        if self._renamed:
+            stale |= search_index.mentioning(self._connection, self._renamed)
+        search_index.refresh(self._connection, stale)
+
+    def _registered(self, record_id: int) -> tuple[Kind, str, int]:
+        row = self._connection.execute(
+            "SELECT kind, name, position FROM record WHERE id = ?", (record_id,)
+        ).fetchone()
+        if row is None:
+            raise RequestError("that record is not in the binder any more; undo brings it back")
+        return BY_NAME[row[0]], row[1], row[2]
+
+    def _row(self, kind: Kind, record_id: int) -> dict[str, Any]:
+        columns = ", ".join(quoted(field.column) for field in kind.all_fields)
+        row = self._connection.execute(
+            f"SELECT {columns} FROM {quoted(kind.table)} WHERE id = ?", (record_id,)
+        ).fetchone()
+        return dict(zip((field.name for field in kind.all_fields), row, strict=True))
+
+    def _log_many(
+        self, kind: Kind, act: str, rows: Iterable[tuple[int, str | None, Any, Any]]
+    ) -> None:
+        rows = list(rows)
+        self._connection.executemany(
+            "INSERT INTO change (step_id, record_id, kind, act, field, before, after) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?)",
+            [(self.id, i, kind.name, act, field, b, a) for i, field, b, a in rows],
+        )
+        if act != "remove":
+            last = self._connection.execute("SELECT max(position) FROM change").fetchone()[0]
+            self._connection.executemany(
+                "UPDATE record SET position = ? WHERE id = ?",
+                [(last - len(rows) + 1 + n, row[0]) for n, row in enumerate(rows)],
+            )
+
+
+def new_id() -> int:
+    """A random 53-bit number: copies edited apart can be merged, JSON readers keep it exact."""
+    return secrets.randbits(53) or 1
+
+
+def checked_values(kind: Kind, values: Mapping[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
+    """The values in stored form, in the order given, and a fault for each that does not fit."""
+    clean: dict[str, Any] = {}
+    faults = []
+    for name, value in values.items():
+        try:
+            field = kind.field(name)
+            clean[name] = check(field, value)
+        except KeyError as error:
+            faults.append(Fault(kind.label, error.args[0]))
+        except ValueError as error:
+            given = "" if value in (None, "") else str(value)
+            faults.append(Fault(kind.label, str(error), given))
+    return clean, faults
+
+
+def _packed(values: Mapping[str, Any]) -> str:
+    """The values of a whole record as the change log keeps them; empty fields are left out."""
+    kept = {name: value for name, value in values.items() if value is not None}
+    return json.dumps(kept, ensure_ascii=False, separators=(",", ":"))
+
+
+def _unpacked(kind: Kind, packed: str) -> dict[str, Any]:
+    values = json.loads(packed)
+    return {field.name: values.get(field.name) for field in kind.all_fields}
+
+
+def _next_in_series(connection: sqlite3.Connection, kind: Kind) -> int:
+    row = connection.execute(
+        "SELECT max(CAST(substr(name, ?) AS INTEGER)) FROM record WHERE kind = ? AND name LIKE ?",
+        (len(kind.series) + 1, kind.name, f"{kind.series}%"),
+    ).fetchone()
+    return int(row[0] or 0) + 1

@@ -1,0 +1,350 @@
+"""Values of fields: from what was typed, from JSON, to what is stored, to what is shown.
+
+Stored forms: text, int, float (metric), cents, 0 or 1, `YYYY-MM-DD`, `YYYY-MM-DDTHH:MM:SSZ`,
+ids for references. Empty is None. Every refusal is a ValueError whose sentence names what is
+accepted; the caller adds where it was.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import math
+import re
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from itertools import pairwise
+from typing import Any
+
+from binder.records.dates import format_moment, parse_date, parse_moment
+from binder.records.fields import Field, Type
+from binder.records.quantities import format_quantity, parse_quantity
+
+Stored = str | int | float | None
+
+_YES = {"yes", "y", "true", "1", "on"}
+_NO = {"no", "n", "false", "0", "off"}
+_MAC_PUNCTUATION = re.compile(r"[-:. ]")
+_PHONE = re.compile(r"[+0-9][0-9 ().\-/]*( ?(x|ext\.?) ?[0-9]+)?")
+_EMAIL = re.compile(r"[^@\s]+@[^@\s]+")
+_SCHEMES = ("http://", "https://", "ssh://", "telnet://", "sip:", "mailto:", "tel:")
+
+
+def parse(field: Field, text: str, *, system: str, now: datetime) -> Stored:
+    """The stored value of what was typed into a form or a CSV cell.
+
+    `system` is 'us' or 'metric' and says what a bare number means. References are not
+    resolved here. Raises ValueError.
+    """
+    text = text.strip() if field.type is not Type.LINES else text.rstrip()
+    if not text:
+        return check(field, None)
+    today = now.date()
+    match field.type:
+        case Type.INTEGER:
+            return check(field, _whole(text, field))
+        case Type.NUMBER:
+            return check(field, _number(text, field, system))
+        case Type.MONEY:
+            return check(field, _cents(text))
+        case Type.FLAG:
+            return check(field, _flag(text))
+        case Type.DATE:
+            return check(field, parse_date(text, today).isoformat())
+        case Type.MOMENT:
+            return check(field, format_moment(parse_moment(text, now)))
+        case Type.REF | Type.SUBJECT:
+            raise ValueError("a reference is resolved against the binder, not here")
+        case _:
+            return check(field, text)
+
+
+def check(field: Field, value: Any) -> Stored:
+    """The value in the form it is stored in, or ValueError with what is accepted."""
+    if value is None or value == "":
+        if field.required:
+            raise ValueError(f"{field.label} is required, like {field.example}")
+        return None
+    checker = _CHECKERS.get(field.type)
+    return checker(field, value) if checker else _check_text(field, value)
+
+
+def show(field: Field, value: Stored, *, system: str) -> str:
+    """The value as people read it (without making it safe for a terminal or a page)."""
+    if value is None:
+        return ""
+    match field.type:
+        case Type.NUMBER if field.unit:
+            return format_quantity(float(value), field.unit, system)
+        case Type.NUMBER:
+            return f"{float(value):g}"
+        case Type.INTEGER if field.unit:
+            return f"{value} {field.unit}"
+        case Type.MONEY:
+            return f"{int(value) / 100:,.2f}"
+        case Type.FLAG:
+            return "yes" if value else "no"
+        case Type.MOMENT:
+            return str(value).replace("T", " ").replace("Z", " UTC")
+        case _:
+            return str(value)
+
+
+def typed(field: Field, value: Stored, *, system: str) -> str:
+    """The value as it would be typed: what a form is filled with. `parse` takes it back."""
+    if value is not None and field.type is Type.INTEGER:
+        return str(value)
+    if value is not None and field.type is Type.MONEY:
+        return f"{int(value) / 100:.2f}"
+    if value is not None and field.type is Type.MOMENT:
+        return str(value)
+    if value is not None and field.type is Type.NUMBER and not field.unit:
+        return repr(float(value)).removesuffix(".0")
+    return show(field, value, system=system)
+
+
+def to_json(field: Field, value: Stored) -> Any:
+    """The value as the JSON form has it; references are turned into names by the caller."""
+    if value is None:
+        return None
+    if field.type is Type.FLAG:
+        return bool(value)
+    if field.type is Type.MONEY:
+        return int(value) / 100
+    if field.type is Type.NUMBER:
+        number = float(value)
+        return int(number) if number.is_integer() and abs(number) < 2**53 else number
+    return value
+
+
+def from_json(field: Field, value: Any) -> Stored:
+    """The stored value of a JSON value that is not a reference. Raises ValueError."""
+    if value is not None and field.type is Type.MONEY:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise ValueError(f"{field.label} is an amount of money, like {field.example}")
+        return check(field, _cents(f"{value:.10g}"))
+    return check(field, value)
+
+
+# What each type accepts. ------------------------------------------------------------------
+
+
+def _check_text(field: Field, value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{field.label} is text, like {field.example or 'a word'}")
+    if field.type is not Type.LINES and "\n" in value:
+        raise ValueError(f"{field.label} is one line of text")
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        raise ValueError(f"{field.label} holds a broken character (half a pair)") from None
+    if "\x00" in value:
+        raise ValueError(f"{field.label} cannot hold a NUL character")
+    return value
+
+
+def _bounded(field: Field, value: float) -> None:
+    low, high = field.minimum, field.maximum
+    if (low is not None and value < low) or (high is not None and value > high):
+        if low is not None and high is not None:
+            raise ValueError(f"{field.label} is from {low:g} to {high:g}")
+        raise ValueError(
+            f"{field.label} is at least {low:g}" if high is None else f"at most {high:g}"
+        )
+
+
+def _check_integer(field: Field, value: Any) -> int:
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    if isinstance(value, bool) or not isinstance(value, int) or abs(value) > 2**62:
+        raise ValueError(f"{field.label} is a whole number, like {field.example}")
+    _bounded(field, value)
+    return value
+
+
+def _check_number(field: Field, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise ValueError(f"{field.label} is a number, like {field.example}")
+    _bounded(field, value)
+    return float(value) + 0.0  # -0.0 and 0.0 are one value
+
+
+def _check_flag(field: Field, value: Any) -> int:
+    if value not in (0, 1, True, False):
+        raise ValueError(f"{field.label} is yes or no")
+    return int(value)
+
+
+def _check_choice(field: Field, value: Any) -> str:
+    if isinstance(value, str):
+        for option in field.choices:
+            if option.casefold() == value.strip().casefold():
+                return option
+    raise ValueError(f"{field.label} is one of: {', '.join(field.choices)}")
+
+
+def _check_date(field: Field, value: Any) -> str:
+    try:
+        return date.fromisoformat(value).isoformat()
+    except (TypeError, ValueError):
+        raise ValueError(f"{field.label} is a date like 2026-03-14") from None
+
+
+def _check_moment(field: Field, value: Any) -> str:
+    try:
+        return format_moment(parse_moment(value, datetime.min))
+    except (AttributeError, TypeError, ValueError, OverflowError):
+        raise ValueError(f"{field.label} is a moment like 2026-03-14T09:40:00Z") from None
+
+
+def _check_reference(field: Field, value: Any) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 2**53:
+        raise ValueError(f"{field.label} names a record")
+    return value
+
+
+def _check_mac(field: Field, value: Any) -> str:
+    digits = _MAC_PUNCTUATION.sub("", value).upper() if isinstance(value, str) else ""
+    if not re.fullmatch(r"[0-9A-F]{12}", digits):
+        raise ValueError(f"{field.label} is 12 hex digits, like 00-00-5E-00-53-01")
+    return "-".join(digits[i : i + 2] for i in range(0, 12, 2))
+
+
+def _check_ip(field: Field, value: Any) -> str:
+    try:
+        return str(ipaddress.ip_address(str(value).strip()))
+    except ValueError:
+        raise ValueError(f"{field.label} is an IP address, like 192.0.2.10") from None
+
+
+def _check_cidr(field: Field, value: Any) -> str:
+    text = str(value).strip()
+    try:
+        if "/" not in text:
+            raise ValueError(text)
+        return str(ipaddress.ip_network(text))
+    except ValueError as error:
+        hint = "; host bits are set" if "host bits" in str(error) else ""
+        raise ValueError(
+            f"{field.label} is a network with its prefix, like 192.0.2.0/26{hint}"
+        ) from None
+
+
+def _check_phone(field: Field, value: Any) -> str:
+    text = _check_text(field, value).strip()
+    if not _PHONE.fullmatch(text) or sum(c.isdigit() for c in text) < 3:
+        raise ValueError(f"{field.label} is a phone number, like +1 312 555 0100 x12")
+    return text
+
+
+def _check_email(field: Field, value: Any) -> str:
+    text = _check_text(field, value).strip()
+    if not _EMAIL.fullmatch(text):
+        raise ValueError(f"{field.label} is an e-mail address, like name@example.com")
+    return text
+
+
+def _check_url(field: Field, value: Any) -> str:
+    text = _check_text(field, value).strip()
+    if not text.lower().startswith(_SCHEMES) or " " in text:
+        raise ValueError(f"{field.label} starts with one of: {', '.join(_SCHEMES)}")
+    return text
+
+
+def _check_rrule(field: Field, value: Any) -> str:
+    from dateutil.rrule import rrulestr  # 15 ms, paid only where a duty is written
+
+    text = _check_text(field, value).strip().upper()
+    try:
+        if not text.startswith("FREQ="):
+            raise ValueError(text)
+        rrulestr(text, dtstart=datetime(2026, 1, 1))
+    except (ValueError, TypeError, KeyError, AttributeError):
+        raise ValueError(
+            f"{field.label} is an RFC 5545 rule, like FREQ=MONTHLY;INTERVAL=3"
+        ) from None
+    return text
+
+
+def parse_curve(text: str) -> tuple[tuple[float, float], ...]:
+    """The points (load in W, minutes) of a maker's runtime table, by rising load.
+
+    Raises ValueError when it is not `watts:minutes, ...` or minutes rise with load.
+    """
+    points = []
+    for part in text.split(","):
+        load, _, minutes = part.partition(":")
+        points.append((float(load), float(minutes)))
+    for (load_1, minutes_1), (load_2, minutes_2) in pairwise(points):
+        if load_2 <= load_1 or minutes_2 > minutes_1:
+            raise ValueError("loads rise and minutes fall")
+    if any(not math.isfinite(x) or x <= 0 for point in points for x in point):
+        raise ValueError("loads and minutes are above zero")
+    return tuple(points)
+
+
+def _check_curve(field: Field, value: Any) -> str:
+    text = _check_text(field, value)
+    try:
+        points = parse_curve(text)
+    except ValueError:
+        raise ValueError(
+            f"{field.label} is watts:minutes, rising loads, like 200:48, 400:20, 800:7"
+        ) from None
+    return ", ".join(f"{load:g}:{minutes:g}" for load, minutes in points)
+
+
+_CHECKERS: Mapping[Type, Callable[[Field, Any], Stored]] = {
+    Type.INTEGER: _check_integer,
+    Type.MONEY: _check_integer,
+    Type.NUMBER: _check_number,
+    Type.FLAG: _check_flag,
+    Type.CHOICE: _check_choice,
+    Type.DATE: _check_date,
+    Type.MOMENT: _check_moment,
+    Type.REF: _check_reference,
+    Type.SUBJECT: _check_reference,
+    Type.MAC: _check_mac,
+    Type.IP: _check_ip,
+    Type.CIDR: _check_cidr,
+    Type.PHONE: _check_phone,
+    Type.EMAIL: _check_email,
+    Type.URL: _check_url,
+    Type.RRULE: _check_rrule,
+    Type.CURVE: _check_curve,
+}
+
+
+# From typed text. -------------------------------------------------------------------------
+
+
+def _whole(text: str, field: Field) -> int:
+    match = re.fullmatch(r"([+-]?\d+)\s*([A-Za-z]*)", text)
+    if not match or (match[2] and match[2].casefold() != field.unit.casefold()):
+        raise ValueError(f"{field.label} is a whole number, like {field.example}")
+    return int(match[1])
+
+
+def _number(text: str, field: Field, system: str) -> float:
+    if field.unit:
+        return parse_quantity(text, field.unit, system)
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f"{field.label} is a number, like {field.example}") from None
+
+
+def _cents(text: str) -> int:
+    match = re.fullmatch(r"(-?)(\d+)(?:\.(\d{1,2}))?", text.replace(",", ""))
+    if not match:
+        raise ValueError("an amount has at most two decimals, like 120.00")
+    cents = int(match[2]) * 100 + int((match[3] or "0").ljust(2, "0"))
+    return -cents if match[1] else cents
+
+
+def _flag(text: str) -> int:
+    word = text.casefold()
+    if word in _YES:
+        return 1
+    if word in _NO:
+        return 0
+    raise ValueError("yes or no")

@@ -1,0 +1,38 @@
+"""Text that people typed, made harmless where it leaves for a terminal or a plain file.
+
+A stored name may hold escape sequences, controls, or marks that reorder or hide text
+(CWE-150). They are kept as typed in the binder and shown as visible signs. Control sets:
+ECMA-48 5th edition (C0, DEL, C1); reordering and invisible marks: Unicode bidi controls.
+"""
+
+from __future__ import annotations
+
+import re
+
+_REORDERING = (
+    "\u00ad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f"
+    "\ufeff\ufff9-\ufffb\U000e0000-\U000e007f"
+)
+_UNSAFE = re.compile(f"[\x00-\x1f\x7f-\x9f{_REORDERING}]")
+_UNSAFE_LINES = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f{_REORDERING}]")
+
+
+def _sign(match: re.Match[str]) -> str:
+    code = ord(match[0])
+    if code < 0x20:
+        return chr(0x2400 + code)
+    if code == 0x7F:
+        return "\u2421"
+    if code < 0xA0:
+        return f"\\x{code:02x}"
+    return f"<U+{code:04X}>"
+
+
+def visible(text: str) -> str:
+    """The text on one line, every control and reordering mark shown as a sign."""
+    return _UNSAFE.sub(_sign, text)
+
+
+def visible_lines(text: str) -> str:
+    """The same for text of several lines: line feeds and tabs stay."""
+    return _UNSAFE_LINES.sub(_sign, text.replace("\r\n", "\n"))
