@@ -94,7 +94,7 @@ def told(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.IntegrityError as error:
-        raise RequestError(_integrity_sentence(str(error))) from error
+        raise RequestError(integrity_sentence(str(error))) from error
     except sqlite3.OperationalError as error:
         says = str(error)
         if "locked" in says or "busy" in says:
@@ -108,7 +108,8 @@ def told(path: Path) -> Iterator[None]:
         raise FileError(_damaged(path, str(error))) from error
 
 
-def _integrity_sentence(says: str) -> str:
+def integrity_sentence(says: str) -> str:
+    """What SQLite says of a broken invariant, as a sentence for the person who broke it."""
     if says.startswith("CHECK constraint failed: "):
         return says.removeprefix("CHECK constraint failed: ")
     if "record.kind, record.name" in says:

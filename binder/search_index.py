@@ -55,8 +55,10 @@ def document_sql(kind: Kind) -> str:
         for field in kind.all_fields
         if field.is_compact
     ]
+    empty = "''"
     return (
-        f"SELECT t.id, r.name, {' || '.join(parts)}, {' || '.join(compact) or repr('')} "
+        f"SELECT t.id, r.name, {' || '.join(parts)} AS body, "
+        f"{' || '.join(compact) or empty} AS compact "
         f"FROM {quoted(kind.table)} t JOIN record r ON r.id = t.id"
     )
 

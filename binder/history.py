@@ -1,0 +1,89 @@
+"""What changed, when, by whom: the change log, read."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from binder.file import BinderFile
+from binder.records.catalog import BY_NAME
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One line of the change log.
+
+    `act` is 'add', 'change' or 'remove'. A change names its field and holds both values; an
+    addition or removal holds the whole record, by field name, in `after` or `before`.
+    """
+
+    position: int
+    step_id: int
+    at: str
+    who: str
+    summary: str
+    record_id: int
+    kind: str
+    name: str
+    act: str
+    field: str | None
+    before: Any
+    after: Any
+    log_entry_id: int | None
+
+
+_SELECT = """
+SELECT c.position, c.step_id, s.at, s.who, s.summary, c.record_id, c.kind,
+       coalesce(r.name, ''), c.act, c.field, c.before, c.after, s.log_entry_id
+FROM change c JOIN step s ON s.id = c.step_id LEFT JOIN record r ON r.id = c.record_id
+"""
+
+
+def of_record(binder: BinderFile, record_id: int, limit: int = 1000) -> tuple[Change, ...]:
+    """The changes of one record, newest first; a removed one's too."""
+    return _changes(binder, "WHERE c.record_id = ? ORDER BY c.position DESC LIMIT ?",
+                    (record_id, limit))  # fmt: skip
+
+
+def recent(binder: BinderFile, limit: int = 200, before: int = 2**62) -> tuple[Change, ...]:
+    """The latest changes of the whole binder, newest first, from before a position."""
+    return _changes(binder, "WHERE c.position < ? ORDER BY c.position DESC LIMIT ?",
+                    (before, limit))  # fmt: skip
+
+
+def since(binder: BinderFile, position: int) -> tuple[Change, ...]:
+    """The changes after a position, oldest first: 'changed since issue 3'."""
+    return _changes(binder, "WHERE c.position > ? ORDER BY c.position", (position,))
+
+
+def position(binder: BinderFile) -> int:
+    """The place of the last change in the log; 0 when nothing was ever written."""
+    row = binder.connection.execute("SELECT coalesce(max(position), 0) FROM change").fetchone()
+    return int(row[0])
+
+
+def _changes(binder: BinderFile, tail: str, parameters: Iterable[Any]) -> tuple[Change, ...]:
+    rows = binder.connection.execute(_SELECT + tail, tuple(parameters))
+    return tuple(_unpacked(rows))
+
+
+def _unpacked(rows: Iterable[sqlite3.Row]) -> Iterator[Change]:
+    for row in rows:
+        change = Change(*row)
+        if change.act == "change":
+            yield change
+            continue
+        values = json.loads(change.after if change.act == "add" else change.before)
+        before, after = (None, values) if change.act == "add" else (values, None)
+        name = change.name or _name_from(change.kind, values)
+        yield replace(change, name=name, before=before, after=after)
+
+
+def _name_from(kind_name: str, values: dict[str, Any]) -> str:
+    """What a removed record was called, as far as its own fields tell."""
+    kind = BY_NAME[kind_name]
+    own = [name for name in kind.named_by if not kind.field(name).is_reference]
+    return kind.separator.join(str(values.get(name, "?")) for name in own)

@@ -1,0 +1,160 @@
+"""Is the binder whole? SQLite's own checks, and the rules that only this program knows."""
+
+from __future__ import annotations
+
+import hashlib
+import ipaddress
+import sqlite3
+from collections.abc import Callable, Iterator
+
+from binder import search_index
+from binder.errors import Fault
+from binder.file import BinderFile
+from binder.records import schema
+from binder.records.catalog import KINDS
+from binder.records.schema import quoted
+
+_Rule = Callable[[sqlite3.Connection], Iterator[Fault]]
+
+
+def verify(binder: BinderFile) -> tuple[Fault, ...]:
+    """Every fault found; none means whole.
+
+    `integrity_check` compares each index with its table, which the quick check at opening does
+    not; `foreign_key_check` finds references to nothing, which neither does.
+    """
+    with binder.reading() as connection:
+        faults = tuple(_integrity(connection))
+        if faults:  # the rules below would trip over a broken page
+            return faults
+        return tuple(fault for rule in _RULES for fault in rule(connection))
+
+
+def _integrity(connection: sqlite3.Connection) -> Iterator[Fault]:
+    try:
+        for (line,) in connection.execute("PRAGMA integrity_check(100)"):
+            if line != "ok":
+                yield Fault("file", line)
+    except sqlite3.DatabaseError as error:
+        yield Fault("file", str(error))
+
+
+def _references(connection: sqlite3.Connection) -> Iterator[Fault]:
+    for table, row_id, parent, _ in connection.execute("PRAGMA foreign_key_check"):
+        yield Fault(f"{table} {row_id}", f"names a record of '{parent}' that is not there")
+
+
+def _make_up(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """Tables, indexes and triggers are the ones this program makes."""
+    fresh = sqlite3.connect(":memory:")
+    for statement in schema.statements():
+        fresh.execute(statement)
+    sql = "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite%'"
+    expected = dict(fresh.execute(sql).fetchall())
+    fresh.close()
+    found = {row[0]: row[1] for row in connection.execute(sql)}
+    own = ("_sqlite_migrations", "idx__sqlite_migrations_migration_set_name")
+    for name in sorted((expected.keys() | found.keys()) - set(own)):
+        if name not in found:
+            yield Fault(name, "a table, index or trigger is missing")
+        elif name not in expected:
+            yield Fault(name, "a table, index or trigger that this program does not make")
+        elif found[name] != expected[name]:
+            yield Fault(name, "a table, index or trigger was altered")
+
+
+def _registry(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """Every record is registered once, under its kind and name."""
+    for kind in KINDS:
+        name = schema.name_sql(kind, "t")
+        rows = connection.execute(
+            f"SELECT t.id FROM {quoted(kind.table)} t LEFT JOIN record r ON r.id = t.id "
+            f"WHERE r.kind IS NOT ? OR r.name IS NOT {name} COLLATE BINARY",
+            (kind.name,),
+        )
+        for (record_id,) in rows:
+            yield Fault(f"{kind.name} {record_id}", "is not registered under its name")
+        rows = connection.execute(
+            f"SELECT id FROM record WHERE kind = ? AND id NOT IN "
+            f"(SELECT id FROM {quoted(kind.table)})",
+            (kind.name,),
+        )
+        for (record_id,) in rows:
+            yield Fault(f"{kind.name} {record_id}", "is registered but not there")
+
+
+def _ends(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """What is at the rear and front of each port agrees with the links and cords."""
+    for table in ("link", "cord"):
+        wanted = (
+            f"SELECT port_a_id AS p, id, port_b_id AS f FROM {table} WHERE status <> 'removed' "
+            f"AND port_a_id IS NOT NULL UNION ALL SELECT port_b_id, id, port_a_id FROM {table} "
+            "WHERE status <> 'removed' AND port_b_id IS NOT NULL"
+        )
+        kept = f"SELECT port_id, {table}_id, far_port_id FROM {table}_end"
+        for left, right in ((wanted, kept), (kept, wanted)):
+            for row in connection.execute(f"SELECT * FROM ({left}) EXCEPT SELECT * FROM ({right})"):
+                yield Fault(f"port {row[0]}", f"its {table} and the table of ends disagree")
+
+
+def _positions(connection: sqlite3.Connection) -> Iterator[Fault]:
+    rows = connection.execute(
+        "SELECT r.id, r.kind FROM record r LEFT JOIN "
+        "(SELECT record_id, max(position) AS last FROM change GROUP BY record_id) c "
+        "ON c.record_id = r.id WHERE c.last IS NOT r.position"
+    )
+    for record_id, kind in rows:
+        yield Fault(f"{kind} {record_id}", "changed without a line in the change log")
+
+
+def _history(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """Positions run without a gap: a line taken out of the change log leaves one."""
+    row = connection.execute("SELECT count(*), coalesce(max(position), 0) FROM change").fetchone()
+    if row[0] != row[1]:
+        yield Fault("change log", f"{row[1] - row[0]} lines are missing")
+
+
+def _search(connection: sqlite3.Connection) -> Iterator[Fault]:
+    for kind in KINDS:
+        rows = connection.execute(
+            f"SELECT d.id FROM ({search_index.document_sql(kind)}) d "
+            "LEFT JOIN search s ON s.rowid = d.id "
+            "WHERE s.name IS NOT d.name OR s.body IS NOT d.body OR s.compact IS NOT d.compact"
+        )
+        for (record_id,) in rows:
+            yield Fault(f"{kind.name} {record_id}", "is not in the search index as it stands")
+    for (record_id,) in connection.execute(
+        "SELECT rowid FROM search WHERE rowid NOT IN (SELECT id FROM record)"
+    ):
+        yield Fault(f"search {record_id}", "a removed record is still in the search index")
+
+
+def _addressing(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """IPv6 ranges lie in their subnets; the database itself checks IPv4 ones."""
+    rows = connection.execute(
+        "SELECT identifier, cidr, gateway, dhcp_first, dhcp_last FROM subnet WHERE cidr LIKE '%:%'"
+    )
+    for name, cidr, *addresses in rows:
+        network = ipaddress.ip_network(cidr)
+        for address in filter(None, addresses):
+            if ipaddress.ip_address(address) not in network:
+                yield Fault(f"subnet {name}", f"{address} is outside {cidr}")
+
+
+def _contents(connection: sqlite3.Connection) -> Iterator[Fault]:
+    for digest, content in connection.execute("SELECT sha256, bytes FROM content"):
+        if hashlib.sha256(content).hexdigest() != digest:
+            yield Fault(f"content {digest[:12]}", "its bytes have another SHA-256")
+
+
+_RULES: tuple[_Rule, ...] = (
+    _make_up,
+    _references,
+    _registry,
+    _ends,
+    _positions,
+    _history,
+    _search,
+    _addressing,
+    _contents,
+)
