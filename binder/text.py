@@ -14,7 +14,7 @@ _REORDERING = (
     "\ufeff\ufff9-\ufffb\U000e0000-\U000e007f"
 )
 _UNSAFE = re.compile(f"[\x00-\x1f\x7f-\x9f{_REORDERING}]")
-_UNSAFE_LINES = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f{_REORDERING}]")
+UNSAFE_IN_LINES = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f{_REORDERING}]")
 
 
 def _sign(match: re.Match[str]) -> str:
@@ -35,4 +35,4 @@ def visible(text: str) -> str:
 
 def visible_lines(text: str) -> str:
     """The same for text of several lines: line feeds and tabs stay."""
-    return _UNSAFE_LINES.sub(_sign, text.replace("\r\n", "\n"))
+    return UNSAFE_IN_LINES.sub(_sign, text.replace("\r\n", "\n"))

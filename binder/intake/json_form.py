@@ -25,6 +25,7 @@ from binder.records.catalog import BY_NAME, BY_PLURAL, KINDS
 from binder.records.fields import Field, Kind, Type
 from binder.records.schema import quoted
 from binder.records.values import from_json, to_json
+from binder.text import UNSAFE_IN_LINES
 
 FORMAT = 1
 Progress = Callable[[int, int], None]  # records done, records in all
@@ -54,7 +55,13 @@ def dump(binder: BinderFile) -> dict[str, Any]:
 
 def to_text(data: Mapping[str, Any]) -> str:
     """The JSON text of a dump: one way of writing it, so that equal binders give equal bytes."""
-    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+    text = json.dumps(data, ensure_ascii=False, indent=1)
+    return UNSAFE_IN_LINES.sub(lambda match: _escaped(match[0]), text) + "\n"
+
+
+def _escaped(character: str) -> str:
+    """JSON's own escape, for marks that JSON lets through and a terminal acts on."""
+    return json.dumps(character)[1:-1]
 
 
 def _all_names(binder: BinderFile) -> dict[int, tuple[str, str]]:
