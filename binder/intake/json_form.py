@@ -43,14 +43,27 @@ def dump(binder: BinderFile) -> dict[str, Any]:
         data: dict[str, Any] = {"format": FORMAT}
         named = _all_names(binder)
         for kind in KINDS:
-            records = sorted(read_where(binder, kind), key=lambda record: natural_key(record.name))
-            if records:
-                data[kind.plural] = [_plain(kind, record.values, named) for record in records]
+            members = plain_records(binder, kind, named)
+            if members:
+                data[kind.plural] = members
         contents = binder.connection.execute("SELECT sha256, bytes FROM content ORDER BY sha256")
         encoded = {row[0]: base64.b64encode(row[1]).decode() for row in contents}
         if encoded:
             data["contents"] = encoded
         return data
+
+
+def plain_records(
+    binder: BinderFile, kind: Kind, named: Mapping[int, tuple[str, str]] | None = None
+) -> list[dict[str, Any]]:
+    """The records of one kind as the JSON form has them, in natural order of their names.
+
+    `named` is kind and name by id, when the caller has them all at hand.
+    """
+    if named is None:
+        named = _all_names(binder)
+    records = sorted(read_where(binder, kind), key=lambda record: natural_key(record.name))
+    return [_plain(kind, record.values, named) for record in records]
 
 
 def to_text(data: Mapping[str, Any]) -> str:

@@ -11,7 +11,7 @@ import ipaddress
 import math
 import re
 from collections.abc import Callable, Mapping
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from itertools import pairwise
 from typing import Any
 
@@ -191,8 +191,8 @@ def _check_date(field: Field, value: Any) -> str:
 
 def _check_moment(field: Field, value: Any) -> str:
     try:
-        return format_moment(parse_moment(value, datetime.min))
-    except (AttributeError, TypeError, ValueError, OverflowError):
+        return format_moment(datetime.strptime(value, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC))
+    except (TypeError, ValueError):
         raise ValueError(f"{field.label} is a moment like 2026-03-14T09:40:00Z") from None
 
 

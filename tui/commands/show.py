@@ -1,0 +1,90 @@
+"""`binder show`: a record's sheet, or the records of a kind."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+
+from binder.file import BinderFile
+from binder.records.fields import Kind
+from tui.console import binder_argument, json_option, opened, say, say_json, say_lines, say_table
+
+
+@click.command(epilog="Examples: binder show harrow SW1; binder show harrow circuits")
+@binder_argument
+@click.argument("what", nargs=-1)
+@json_option
+@click.pass_context
+def show(ctx: click.Context, name: str, what: tuple[str, ...], as_json: bool) -> None:
+    """Show a record by name, the records of a kind, or, without WHAT, what the binder holds."""
+    from binder.records.catalog import BY_NAME, BY_PLURAL
+
+    binder = opened(ctx, name)
+    text = " ".join(what)
+    key = text.lower().replace("-", "_").replace(" ", "_")
+    if not text:
+        _contents(binder, as_json)
+    elif key in BY_PLURAL or key in BY_NAME:
+        _records(binder, BY_PLURAL.get(key) or BY_NAME[key], as_json)
+    else:
+        _sheet(binder, text, as_json)
+
+
+def _contents(binder: BinderFile, as_json: bool) -> None:
+    from binder.records.catalog import KINDS
+
+    counts = dict(binder.connection.execute("SELECT kind, count(*) FROM record GROUP BY kind"))
+    held = [kind for kind in KINDS if counts.get(kind.name)]
+    if as_json:
+        say_json({kind.plural: counts[kind.name] for kind in held})
+        return
+    rows = [(k.divider, k.plural.replace("_", " "), str(counts[k.name])) for k in held]
+    say_table(("Divider", "Kind", "Records"), rows)
+
+
+def _records(binder: BinderFile, kind: Kind, as_json: bool) -> None:
+    from binder.identifiers import natural_key
+    from binder.read import read_where, reference_names, unit_system
+    from binder.records.values import show as shown
+
+    records = sorted(read_where(binder, kind), key=lambda record: natural_key(record.name))
+    named = reference_names(binder, records)
+    if as_json:
+        from binder.intake.json_form import plain_records
+
+        say_json(plain_records(binder, kind))
+        return
+    system = unit_system(binder)
+    fields = [kind.field(column) for column in kind.columns]
+    rows = []
+    for record in records:
+        cells = [record.name]
+        for field in fields:
+            value = record[field.name]
+            target = named.get(value) if field.is_reference else None
+            cell = target.name if target else shown(field, value, system=system)
+            cells.append(cell.replace("\n", ", "))
+        rows.append(cells)
+    say_table((kind.label, *(field.label for field in fields)), rows)
+
+
+def _sheet(binder: BinderFile, text: str, as_json: bool) -> None:
+    from binder.read import resolve
+    from binder.sheet import sheet
+
+    answer = sheet(binder, resolve(binder, text).id, date.today())
+    if as_json:
+        say_json(answer)
+        return
+    say(f"{answer.label} {answer.name}  ({answer.verified}{', stale' if answer.stale else ''})")
+    for line in answer.lines:
+        if line.shown and "\n" in line.shown:
+            say(f"  {line.label}:")
+            say_lines("\n".join(f"      {part}" for part in line.shown.splitlines()))
+        elif line.shown:
+            say(f"  {line.label:<22} {line.shown}")
+    if answer.referring:
+        say("  Named by:")
+        for other in answer.referring:
+            say(f"    {other.kind.replace('_', ' ')} {other.name}  ({other.through})")
