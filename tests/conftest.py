@@ -107,7 +107,7 @@ def _hardware(add: Callable[..., None]) -> None:
     in_rack = {"rack": "1A-R1", "height_u": 1}
     add("hardware", identifier="1A-A", form="patch panel", u_position=18, category="6A", **in_rack)
     add(
-        "hardware", identifier="SW1", form="switch", u_position=16, serial="NG24P-004417",
+        "hardware", identifier="SW1", form="switch", u_position=16, serial="NV24P-004417",
         management_address="192.0.2.2", mac="00-00-5E-00-53-01", poe_budget_w=370.0, **in_rack,
     )  # fmt: skip
     add(
@@ -184,13 +184,13 @@ def _network(add: Callable[..., None]) -> None:
 
 def _carriers_and_people(add: Callable[..., None]) -> None:
     add(
-        "circuit", identifier="fibre", service="internet access", provider="Blue Heron Fiber",
-        circuit_id="BHF-2203-118-QM", account_number="4410-2287", support_phone="+1 800 555 0160",
+        "circuit", identifier="fibre", service="internet access", provider="Larkfen Fiber",
+        circuit_id="LKF-2203-118-QM", account_number="4410-2287", support_phone="+1 312 555 0160",
         handoff_port="ONT1:1", carrier_equipment="ONT1",
     )  # fmt: skip
     add(
         "circuit", identifier="cellular", service="cellular", role="backup",
-        provider="Farlight Wireless", support_phone="+1 800 555 0170", handoff_port="LTE1:1",
+        provider="Farlight Wireless", support_phone="+1 312 555 0170", handoff_port="LTE1:1",
     )  # fmt: skip
     add(
         "contact", identifier="Priya Nandakumar", role="practice manager",

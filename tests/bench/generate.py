@@ -51,7 +51,7 @@ def _rows_of(
         "hardware",
         [
             {"identifier": f"{prefix}{n}", "form": form, "space": spaces[n % len(spaces)],
-             "category": "6A", "maker": "Northgate", "model": f"NG-{ports}", "serial": f"{prefix}-{n:05d}"}
+             "category": "6A", "maker": "Norvane", "model": f"NV-{ports}", "serial": f"{prefix}-{n:05d}"}
             for n in range(1, count + 1)
         ],
     )  # fmt: skip
@@ -75,8 +75,8 @@ def _carrier(step: Step, space: int, core: list[int]) -> None:
     handoff = step.add("port", {"hardware": terminal, "label": "1", "role": "hand-off"})
     step.add(
         "circuit",
-        {"identifier": "fibre", "service": "internet access", "circuit_id": "BHF-2203-118-QM",
-         "support_phone": "+1 800 555 0160", "handoff_port": handoff},
+        {"identifier": "fibre", "service": "internet access", "circuit_id": "LKF-2203-118-QM",
+         "support_phone": "+1 312 555 0160", "handoff_port": handoff},
     )  # fmt: skip
     step.add("cord", {"port_a": core[-1], "port_b": handoff, "length_m": 1})
 

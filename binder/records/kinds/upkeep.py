@@ -81,7 +81,7 @@ WARRANTY = Kind(
         text("registration", "Registration", "", "REG-20441", compact=True),
         text("certificate", "Certificate", "", "CERT-20441"),
         text("claim_contact", "Claim contact", "", "Marrow & Pike Supply"),
-        of(Type.PHONE, "claim_phone", "Claim phone", "", "+1 800 555 0170"),
+        of(Type.PHONE, "claim_phone", "Claim phone", "", "+1 312 555 0170"),
         lines("conditions", "Conditions", "", "changes by others are outside it"),
         date("evidence_sent_on", "Evidence sent", "Test results sent to the maker."),
     ),
