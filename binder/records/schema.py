@@ -48,6 +48,7 @@ _OWN_TABLES = (
     step_id INTEGER NOT NULL REFERENCES step (id),
     record_id INTEGER NOT NULL,
     kind TEXT NOT NULL,
+    name TEXT NOT NULL,
     act TEXT NOT NULL CHECK (act IN ('add', 'change', 'remove')),
     field TEXT,
     before ANY,
@@ -55,10 +56,12 @@ _OWN_TABLES = (
 ) STRICT""",
     """CREATE INDEX change_step ON change (step_id)""",
     """CREATE INDEX change_record ON change (record_id)""",
-    """CREATE TRIGGER change_kept_update BEFORE UPDATE ON change
-BEGIN SELECT RAISE(ABORT, 'the change log is never altered'); END""",
-    """CREATE TRIGGER change_kept_delete BEFORE DELETE ON change
-BEGIN SELECT RAISE(ABORT, 'the change log is never altered'); END""",
+    *(
+        f"CREATE TRIGGER {table}_kept_{act.lower()} BEFORE {act} ON {table}\n"
+        "BEGIN SELECT RAISE(ABORT, 'the change log is never altered'); END"
+        for table in ("step", "change")
+        for act in ("UPDATE", "DELETE")
+    ),
     """CREATE TABLE content (
     sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64),
     bytes BLOB NOT NULL
@@ -90,7 +93,8 @@ def statements() -> Iterator[str]:
     yield from _end_triggers("link", "rear")
     yield from _end_triggers("cord", "front")
     yield from _RACK_TRIGGERS
-    yield from _kept_triggers("test", "a test is never altered; add a retest that follows it")
+    for measured in ("test", "loss"):
+        yield from _kept_triggers(measured, "a test is never altered; add a retest that follows it")
     yield from _kept_triggers("review", "a review is never altered; take another")
     yield from _single_triggers()
 
@@ -140,7 +144,7 @@ def _check_sql(field: Field) -> str:
         Type.FLAG: f"{column} IN (0, 1)",
         Type.DATE: f"{column} GLOB '[0-9][0-9][0-9][0-9]-*' AND date({column}) IS {column}",
         Type.MOMENT: f"strftime('%Y-%m-%dT%H:%M:%SZ', {column}) IS {column}",
-        Type.MAC: f"length({column}) = 17 AND {column} NOT GLOB '*[^0-9A-F-]*'",
+        Type.MAC: f"{column} GLOB '{'-'.join(['[0-9A-F][0-9A-F]'] * 6)}'",
         Type.CIDR: f"instr({column}, '/') > 0",
     }
     if field.type in fixed:
@@ -170,10 +174,11 @@ def _check_says(field: Field) -> str:
 def _index_sql(kind: Kind) -> Iterator[str]:
     for field in kind.all_fields:
         if field.is_reference:
+            # SQLite does not use an index whose condition a NOT NULL column makes always true.
+            partly = "" if field.required else f" WHERE {quoted(field.column)} IS NOT NULL"
             yield (
                 f"CREATE INDEX {quoted(f'{kind.table}_{field.name}')} "
-                f"ON {quoted(kind.table)} ({quoted(field.column)}) "
-                f"WHERE {quoted(field.column)} IS NOT NULL"
+                f"ON {quoted(kind.table)} ({quoted(field.column)}){partly}"
             )
     for fields in kind.unique_together:
         columns = ", ".join(quoted(kind.field(name).column) for name in fields)
@@ -225,7 +230,7 @@ def _renaming_trigger() -> str:
     ]
     return (
         "CREATE TRIGGER record_renamed AFTER UPDATE OF name ON record "
-        "WHEN NEW.name IS NOT OLD.name\nBEGIN " + "; ".join(updates) + "; END"
+        "WHEN NEW.name IS NOT OLD.name COLLATE BINARY\nBEGIN " + "; ".join(updates) + "; END"
     )
 
 
@@ -288,6 +293,7 @@ _MAY_CHANGE = {
         "sha256",
         "follows",
     },
+    "loss": set(),
     "review": {"identifier", "actions"},
 }
 
