@@ -1,6 +1,8 @@
 """The binder file: create, open, verify, back up. The one module that opens connections.
 
-The file's make-up is described for other programs in FORMAT.md, beside this module.
+The file's make-up is described for other programs in FORMAT.md, beside this module. It is never
+read except through SQLite: closing a plain handle on it would drop the locks that other
+connections of this process hold (POSIX locks; SQLite, "How To Corrupt", 2.2).
 """
 
 from __future__ import annotations
@@ -21,12 +23,14 @@ from binder.records import schema
 
 APPLICATION_ID = 0x484F4246  # 'HOBF'; below 0x80000000, or SQLite stores 0
 SUFFIX = ".binder"
-_MAGIC = b"SQLite format 3\x00"
 _MODE = 0o600
 
 
 class BinderFile:
-    """An open binder. A connection belongs to one thread: open another in another thread."""
+    """An open binder. A connection belongs to one thread: open another in another thread.
+
+    Left by an error of SQLite, a `with` over it raises the one line of `told` instead.
+    """
 
     def __init__(self, path: Path, connection: sqlite3.Connection, *, read_only: bool) -> None:
         self.path = path
@@ -43,6 +47,9 @@ class BinderFile:
         at: TracebackType | None,
     ) -> None:
         self.close()
+        if isinstance(error, sqlite3.Error):
+            with told(self.path):
+                raise error
 
     def close(self) -> None:
         self.connection.close()
@@ -53,12 +60,12 @@ class BinderFile:
         if self.connection.in_transaction:
             yield self.connection
             return
-        with self._told():
+        with told(self.path):
             self.connection.execute("BEGIN")
             try:
                 yield self.connection
             finally:
-                self.connection.execute("ROLLBACK")
+                self._roll_back()
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -67,25 +74,26 @@ class BinderFile:
             raise RequestError(
                 f"{self.path.name} is open read-only; open it for writing to change it"
             )
-        with self._told():
+        with told(self.path):
             self.connection.execute("BEGIN IMMEDIATE")
             try:
                 yield self.connection
                 self.connection.execute("COMMIT")
             except BaseException:
-                if self.connection.in_transaction:
-                    self.connection.execute("ROLLBACK")
+                self._roll_back()
                 raise
+
+    def _roll_back(self) -> None:
+        if self.connection.in_transaction:  # a full disk, for one, has rolled back already
+            self.connection.execute("ROLLBACK")
 
     def data_version(self) -> int:
         """A number that changes when another connection has changed the file."""
-        with self._told():
+        with told(self.path):
             return int(self.connection.execute("PRAGMA data_version").fetchone()[0])
 
-    @contextlib.contextmanager
-    def _told(self) -> Iterator[None]:
-        with told(self.path):
-            yield
+
+# What goes wrong, in one line. ------------------------------------------------------------
 
 
 @contextlib.contextmanager
@@ -95,17 +103,31 @@ def told(path: Path) -> Iterator[None]:
         yield
     except sqlite3.IntegrityError as error:
         raise RequestError(integrity_sentence(str(error))) from error
-    except sqlite3.OperationalError as error:
-        says = str(error)
-        if "locked" in says or "busy" in says:
-            raise FileError(f"{path}: someone else is writing to it; try again") from error
-        if "readonly" in says:
-            raise FileError(f"{path}: no permission to write; check who owns the file") from error
-        if "unable to open" in says or "disk" in says:
-            raise FileError(f"{path}: {says}; check the disk and the folder's rights") from error
-        raise
-    except sqlite3.DatabaseError as error:
-        raise FileError(_damaged(path, str(error))) from error
+    except sqlite3.Error as error:
+        sentence = _sentence(error)
+        if not sentence:
+            raise
+        raise FileError(f"{path}: {sentence}") from error
+
+
+def _sentence(error: sqlite3.Error) -> str:
+    """What is wrong with the file; nothing when the fault is the program's own."""
+    match getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF:
+        case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
+            return "someone else is writing to it; try again"
+        case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_PERM:
+            return "no permission to write; check who owns the file"
+        case sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_IOERR | sqlite3.SQLITE_FULL:
+            return f"{error}; check the disk and the folder's rights"
+        case sqlite3.SQLITE_NOTADB:
+            return "not a binder (not an SQLite file, or its header is damaged)"
+        case sqlite3.SQLITE_CORRUPT | sqlite3.SQLITE_FORMAT:
+            return _damaged(str(error))
+    return ""
+
+
+def _damaged(says: str) -> str:
+    return f"damaged ({says}); restore a backup, or ask for `binder verify` on a copy"
 
 
 def integrity_sentence(says: str) -> str:
@@ -123,8 +145,7 @@ def integrity_sentence(says: str) -> str:
     return says
 
 
-def _damaged(path: Path, says: str) -> str:
-    return f"{path}: damaged ({says}); restore a backup, or ask for `binder verify` on a copy"
+# Making, opening, copying. ----------------------------------------------------------------
 
 
 def create(path: Path, client_name: str, *, unit_system: str = "us", who: str = "") -> BinderFile:
@@ -135,33 +156,41 @@ def create(path: Path, client_name: str, *, unit_system: str = "us", who: str = 
     """
     from binder.edit import Editor  # the door needs a file; a new file needs its first line
 
+    _reserve(path)
+    with contextlib.ExitStack() as on_failure:
+        on_failure.callback(path.unlink, missing_ok=True)
+        connection = _connect(path, read_only=False, wait_s=5.0)
+        on_failure.callback(connection.close)
+        binder = BinderFile(path, connection, read_only=False)
+        with binder.writing():
+            _lay_out(connection)
+        if client_name:
+            with Editor(binder, who or "binder").step(f"new binder for {client_name}") as step:
+                step.add("client", {"identifier": client_name, "unit_system": unit_system})
+        on_failure.pop_all()
+    return binder
+
+
+def _reserve(path: Path) -> None:
+    """Make an empty file that only its owner may read, where there is none."""
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, _MODE))
     except FileExistsError:
         raise FileError(f"{path}: there is a file of that name; choose another name") from None
     except OSError as error:
-        raise FileError(f"{path}: cannot be made: {error.strerror}") from error
-    try:
-        binder = BinderFile(path, _connect(path, "rw", 5.0), read_only=False)
-        with binder.writing() as connection:
-            for statement in schema.statements():
-                connection.execute(statement)
-            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {migrations.VERSION}")
-            connection.executemany(
-                "INSERT INTO info VALUES (?, ?)",
-                [
-                    ("binder_id", str(uuid.uuid4())),
-                    ("created_at", datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")),
-                ],
-            )
-        if client_name:
-            with Editor(binder, who or "binder").step(f"new binder for {client_name}") as step:
-                step.add("client", {"identifier": client_name, "unit_system": unit_system})
-    except BaseException:
-        path.unlink(missing_ok=True)
-        raise
-    return binder
+        raise FileError(f"{path}: cannot be written: {error.strerror}") from error
+
+
+def _lay_out(connection: sqlite3.Connection) -> None:
+    for statement in schema.statements():
+        connection.execute(statement)
+    connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute(f"PRAGMA user_version = {migrations.VERSION}")
+    created_at = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    connection.executemany(
+        "INSERT INTO info VALUES (?, ?)",
+        [("binder_id", str(uuid.uuid4())), ("created_at", created_at)],
+    )
 
 
 def open_binder(path: Path, *, read_only: bool = False, wait_s: float = 5.0) -> BinderFile:
@@ -170,38 +199,25 @@ def open_binder(path: Path, *, read_only: bool = False, wait_s: float = 5.0) -> 
     Raises FileError: not there, no permission, not a binder, newer, damaged, or locked for
     longer than `wait_s` seconds. An older binder is migrated first, unless read-only.
     """
-    version = _header_version(path)
-    if not read_only and not os.access(path, os.W_OK):
-        raise FileError(f"{path}: no permission to write; open it with --read-only")
-    if version < migrations.VERSION:
-        if read_only:
-            raise FileError(
-                f"{path}: made by an older version; open it once for writing to bring it up to date"
-            )
-        _migrate(path, version, wait_s)
-    connection = _connect(path, "ro" if read_only else "rw", wait_s)
-    try:
-        with told(path), _damage_told(path):
-            faults = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-            if faults != "ok":
-                raise FileError(_damaged(path, faults.splitlines()[-1]))
-            if connection.execute("SELECT count(*) FROM info").fetchone()[0] < 2:
-                raise FileError(f"{path}: not a whole binder; restore a backup")
-    except BaseException:
-        connection.close()
-        raise
+    _require_file(path, read_only=read_only)
+    with _fault_is_damage(path), contextlib.ExitStack() as on_failure:
+        if read_only and _journal(path).exists():
+            _take_back_unfinished(path, wait_s)
+        connection = _connect(path, read_only=read_only, wait_s=wait_s)
+        on_failure.callback(connection.close)
+        version = _format_number(path, connection)
+        if not read_only:
+            connection.execute("PRAGMA journal_mode = DELETE")
+        if version < migrations.VERSION:
+            if read_only:
+                raise FileError(
+                    f"{path}: made by an older version; open it once for writing to bring it "
+                    "up to date"
+                )
+            _migrate(path, connection, version)
+        _require_whole(path, connection)
+        on_failure.pop_all()
     return BinderFile(path, connection, read_only=read_only)
-
-
-@contextlib.contextmanager
-def _damage_told(path: Path) -> Iterator[None]:
-    """At opening, a table that is not there is damage and not a fault of the program."""
-    try:
-        yield
-    except sqlite3.OperationalError as error:
-        if "no such" in str(error) or "malformed" in str(error):
-            raise FileError(_damaged(path, str(error))) from error
-        raise
 
 
 def back_up(binder: BinderFile, target: Path) -> Path:
@@ -209,12 +225,7 @@ def back_up(binder: BinderFile, target: Path) -> Path:
 
     Raises FileError when `target` exists or cannot be written.
     """
-    try:
-        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_RDWR, _MODE))
-    except FileExistsError:
-        raise FileError(f"{target}: there is a file of that name; choose another name") from None
-    except OSError as error:
-        raise FileError(f"{target}: cannot be written: {error.strerror}") from error
+    _reserve(target)
     try:
         with told(binder.path):
             binder.connection.execute("VACUUM INTO ?", (str(target),))
@@ -226,38 +237,25 @@ def back_up(binder: BinderFile, target: Path) -> Path:
     return target
 
 
-def _header_version(path: Path) -> int:
-    """The schema version from the first 100 bytes (SQLite file format, section 1.3)."""
+def _require_file(path: Path, *, read_only: bool) -> None:
     try:
-        with path.open("rb") as file:
-            header = file.read(100)
-    except FileNotFoundError:
-        raise FileError(f"{path}: no such file; `binder new` makes a binder") from None
-    except IsADirectoryError:
-        raise FileError(f"{path}: a folder, not a binder; name a file in it") from None
-    except PermissionError:
-        raise FileError(f"{path}: no permission to read; check who owns the file") from None
+        if not path.exists():
+            raise FileError(f"{path}: no such file; `binder new` makes a binder")
     except OSError as error:
         raise FileError(f"{path}: cannot be read: {error.strerror}") from error
-    if len(header) < 100 or header[:16] != _MAGIC:
-        raise FileError(f"{path}: not a binder (not an SQLite file, or its header is damaged)")
-    if int.from_bytes(header[68:72], "big") != APPLICATION_ID:
-        raise FileError(f"{path}: not a binder (an SQLite file of another program)")
-    version = int.from_bytes(header[60:64], "big")
-    if version > migrations.VERSION:
-        raise FileError(
-            f"{path}: made by a newer version of this program (format {version}; this one reads "
-            f"up to {migrations.VERSION}); update the program"
-        )
-    if version < 1:
-        raise FileError(f"{path}: damaged (format number {version}); restore a backup")
-    return version
+    if path.is_dir():
+        raise FileError(f"{path}: a folder, not a binder; name a file in it")
+    if not os.access(path, os.R_OK):
+        raise FileError(f"{path}: no permission to read; check who owns the file")
+    if not read_only and not os.access(path, os.W_OK):
+        raise FileError(f"{path}: no permission to write; open it with --read-only")
 
 
-def _connect(path: Path, mode: str, wait_s: float) -> sqlite3.Connection:
-    uri = f"{path.resolve().as_uri()}?mode={mode}"
-    with told(path):
+def _connect(path: Path, *, read_only: bool, wait_s: float) -> sqlite3.Connection:
+    uri = f"{path.resolve().as_uri()}?mode={'ro' if read_only else 'rw'}"
+    with told(path), contextlib.ExitStack() as on_failure:
         connection = sqlite3.connect(uri, uri=True, timeout=wait_s, isolation_level=None)
+        on_failure.callback(connection.close)
         connection.row_factory = sqlite3.Row
         for pragma in (
             "trusted_schema = OFF",
@@ -268,38 +266,77 @@ def _connect(path: Path, mode: str, wait_s: float) -> sqlite3.Connection:
             "synchronous = EXTRA",
         ):
             connection.execute(f"PRAGMA {pragma}")
-        if mode == "rw":
-            connection.execute("PRAGMA journal_mode = DELETE")
+        on_failure.pop_all()
     return connection
 
 
-def _migrate(path: Path, version: int, wait_s: float) -> None:
-    """Bring an older file up to date; a copy is set aside first, and put back on failure."""
-    aside = path.with_name(f"{path.name}.format-{version}")
-    number = 1
-    while aside.exists():
-        number += 1
-        aside = path.with_name(f"{path.name}.format-{version}.{number}")
-    old = BinderFile(path, _connect(path, "rw", wait_s), read_only=False)
+@contextlib.contextmanager
+def _fault_is_damage(path: Path) -> Iterator[None]:
+    """At opening, whatever SQLite stumbles over is damage and not a fault of the program."""
     try:
-        _copy_pages(old, aside)
         with told(path):
-            migrations.apply(old.connection, version)
-    except (sqlite3.Error, ValueError) as error:
+            yield
+    except sqlite3.Error as error:
+        raise FileError(f"{path}: {_damaged(str(error))}") from error
+
+
+def _journal(path: Path) -> Path:
+    return path.with_name(f"{path.name}-journal")
+
+
+def _take_back_unfinished(path: Path, wait_s: float) -> None:
+    """A program that died while writing leaves a journal: a reader cannot take that step back."""
+    if os.access(path, os.W_OK):
+        with contextlib.closing(_connect(path, read_only=False, wait_s=wait_s)) as connection:
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+
+
+def _format_number(path: Path, connection: sqlite3.Connection) -> int:
+    """The format number of a binder that this program can read."""
+    if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise FileError(f"{path}: not a binder (an SQLite file of another program)")
+    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+    if version > migrations.VERSION:
+        raise FileError(
+            f"{path}: made by a newer version of this program (format {version}; this one reads "
+            f"up to {migrations.VERSION}); update the program"
+        )
+    if version < 1:
+        raise FileError(f"{path}: damaged (format number {version}); restore a backup")
+    return version
+
+
+def _require_whole(path: Path, connection: sqlite3.Connection) -> None:
+    fault = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
+    if fault != "ok":
+        raise FileError(f"{path}: {_damaged(fault.splitlines()[-1])}")
+    if connection.execute("SELECT count(*) FROM info").fetchone()[0] < 2:
+        raise FileError(f"{path}: not a whole binder; restore a backup")
+
+
+def _migrate(path: Path, connection: sqlite3.Connection, version: int) -> None:
+    """Bring an older file up to date; a copy is set aside first."""
+    aside = _set_aside(path, connection, version)
+    try:
+        migrations.apply(connection)
+    except Exception as error:  # whatever a migration trips over, the person is told of the copy
         raise FileError(
             f"{path}: could not be brought up to date ({error}); it is as it was, "
             f"and a copy is at {aside}"
         ) from error
-    finally:
-        old.close()
 
 
-def _copy_pages(binder: BinderFile, target: Path) -> None:
-    """Copy page by page with SQLite's backup call, whatever the format version."""
-    os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_RDWR, _MODE))
-    with contextlib.closing(sqlite3.connect(target)) as copy, told(binder.path):
-        binder.connection.backup(copy)
-    _sync(target)
+def _set_aside(path: Path, connection: sqlite3.Connection, version: int) -> Path:
+    """A copy of the file, page by page, whatever its format."""
+    aside, number = path.with_name(f"{path.name}.format-{version}"), 1
+    while aside.exists():
+        number += 1
+        aside = path.with_name(f"{path.name}.format-{version}.{number}")
+    _reserve(aside)
+    with contextlib.closing(sqlite3.connect(aside)) as copy:
+        connection.backup(copy)
+    _sync(aside)
+    return aside
 
 
 def _sync(path: Path) -> None:

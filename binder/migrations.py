@@ -1,8 +1,9 @@
 """Numbered changes of the file's make-up, applied in order through sqlite-utils.
 
 A new binder is made from `binder.records.schema` as it stands; an older one is brought up to it
-by the migrations above its own number. A migration's number and name are permanent. Each runs
-in one transaction together with the new format number, so that a failed one leaves nothing.
+by the migrations above its own number. A migration's number and name are permanent. All that are
+due run in one transaction, together with the new format number, so that a failed one leaves the
+file as it was. A migration that fills a field also writes the change log, as `verify` expects.
 """
 
 from __future__ import annotations
@@ -30,21 +31,32 @@ MIGRATIONS: tuple[Migration, ...] = ()
 VERSION = 1 + len(MIGRATIONS)
 
 
-def apply(connection: sqlite3.Connection, version: int) -> None:
-    """Apply every migration above `version`. Raises what a failed one raises, undone."""
+def apply(connection: sqlite3.Connection) -> None:
+    """Apply every migration above the file's own number. Raises what a failed one raises, undone.
+
+    Foreign keys are looked at once, at the end, so that a table can be made anew (SQLite, ALTER
+    TABLE, section 7).
+    """
     from sqlite_utils import Database, Migrations
 
-    pending = Migrations("binder")
-    for migration in MIGRATIONS:
-        if migration.number > version:
-            pending(name=migration.name)(_with_number(migration))
-    pending.apply(Database(connection))
-
-
-def _with_number(migration: Migration) -> Callable[[Database], None]:
-    def run(database: Database) -> None:
-        migration.apply(database)
-        database.execute(f"PRAGMA user_version = {migration.number}")
-
-    run.__name__ = migration.name
-    return run
+    database = Database(connection, recursive_triggers=False, execute_plugins=False)
+    connection.execute("PRAGMA foreign_keys = OFF")
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+        pending = Migrations("binder")
+        for migration in MIGRATIONS:
+            if migration.number > version:
+                pending(name=migration.name)(migration.apply)
+        pending.apply(database)
+        if version < VERSION:
+            connection.execute(f"PRAGMA user_version = {VERSION}")
+        if connection.execute("PRAGMA foreign_key_check").fetchone():
+            raise ValueError("a reference would name nothing")
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+    finally:
+        connection.execute("PRAGMA foreign_keys = ON")
