@@ -11,11 +11,13 @@ all of it back. Values are given by field name in stored form (see `binder.recor
 from __future__ import annotations
 
 import contextlib
+import itertools
 import json
+import re
 import secrets
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -166,24 +168,23 @@ class Step:
             [(i, *values.values()) for i, values in zip(ids, checked, strict=True)],
         )
         self._log_many(
-            declared,
-            "add",
-            [(i, None, None, _packed(v)) for i, v in zip(ids, checked, strict=True)],
+            "add", [(i, None, None, _packed(v)) for i, v in zip(ids, checked, strict=True)]
         )
         self._touched.update(ids)
         return list(ids)
 
     def _checked_rows(self, kind: Kind, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-        number = _next_in_series(self._connection, kind) if kind.series else 0
+        given = (str(row.get("identifier") or "") for row in rows)
+        numbers = new_identifiers(self._connection, kind, given) if kind.series else iter(())
+        defaults = {field.name: field.default for field in kind.all_fields}
         checked, faults = [], []
-        for row in rows:
-            values = {f.name: f.default for f in kind.all_fields} | dict(row)
+        for at, row in enumerate(rows, 1):
+            values = defaults | dict(row)
             if kind.series and not values.get("identifier"):
-                values["identifier"] = f"{kind.series}{number:04d}"
-                number += 1
+                values["identifier"] = next(numbers)
             clean, wrong = checked_values(kind, values)
             checked.append(clean)
-            faults += wrong
+            faults += [replace(f, where=f"{f.where} {at}") for f in wrong] if rows[1:] else wrong
         if faults:
             raise FaultsError(tuple(faults))
         return checked
@@ -212,9 +213,11 @@ class Step:
             "ORDER BY c.position",
             (record_id, seen),
         ).fetchall()
-        theirs = {row[0]: row[1] for row in rows if row[0] in mine and row[1] != mine[row[0]]}
+        last = {field: (after, who) for field, after, who in rows if field in mine}
+        theirs = {field: after for field, (after, _) in last.items() if after != mine[field]}
         if theirs:
-            raise ConflictError(name, {f: mine[f] for f in theirs}, theirs, rows[-1][2])
+            who = ", ".join(sorted({last[field][1] for field in theirs}))
+            raise ConflictError(name, {field: mine[field] for field in theirs}, theirs, who)
 
     def _set(
         self, kind: Kind, record_id: int, before: Mapping[str, Any], after: Mapping[str, Any]
@@ -228,9 +231,7 @@ class Step:
             + " WHERE id = ?",
             (*after.values(), record_id),
         )
-        self._log_many(
-            kind, "change", [(record_id, name, before[name], after[name]) for name in after]
-        )
+        self._log_many("change", [(record_id, name, before[name], after[name]) for name in after])
         self._touched.add(record_id)
         if any(name in kind.named_by for name in after):
             self._renamed.add(record_id)
@@ -290,10 +291,9 @@ class Step:
 
     def _drop(self, kind: Kind, record_id: int) -> None:
         before = self._row(kind, record_id)
+        self._log_many("remove", [(record_id, None, _packed(before), None)])
         self._connection.execute(f"DELETE FROM {quoted(kind.table)} WHERE id = ?", (record_id,))
-        self._log_many(kind, "remove", [(record_id, None, _packed(before), None)])
         self._touched.add(record_id)
-        self._renamed.add(record_id)
 
     # Turning back ---------------------------------------------------------------------
 
@@ -358,14 +358,12 @@ class Step:
         ).fetchone()
         return dict(zip((field.name for field in kind.all_fields), row, strict=True))
 
-    def _log_many(
-        self, kind: Kind, act: str, rows: Iterable[tuple[int, str | None, Any, Any]]
-    ) -> None:
-        rows = list(rows)
+    def _log_many(self, act: str, rows: Sequence[tuple[int, str | None, Any, Any]]) -> None:
+        """A line of the change log for each (id, field, before, after), under the name it has."""
         self._connection.executemany(
-            "INSERT INTO change (step_id, record_id, kind, act, field, before, after) "
-            "VALUES (?, ?, ?, ?, ?, ?, ?)",
-            [(self.id, i, kind.name, act, field, b, a) for i, field, b, a in rows],
+            "INSERT INTO change (step_id, record_id, kind, name, act, field, before, after) "
+            "SELECT ?, id, kind, name, ?, ?, ?, ? FROM record WHERE id = ?",
+            [(self.id, act, field, before, after, i) for i, field, before, after in rows],
         )
         if act != "remove":
             last = self._connection.execute("SELECT max(position) FROM change").fetchone()[0]
@@ -373,6 +371,9 @@ class Step:
                 "UPDATE record SET position = ? WHERE id = ?",
                 [(last - len(rows) + 1 + n, row[0]) for n, row in enumerate(rows)],
             )
+
+
+_MOST_DIGITS = 15  # of a number in a series; what is longer was typed and is no number
 
 
 def new_id() -> int:
@@ -407,9 +408,22 @@ def _unpacked(kind: Kind, packed: str) -> dict[str, Any]:
     return {field.name: values.get(field.name) for field in kind.all_fields}
 
 
-def _next_in_series(connection: sqlite3.Connection, kind: Kind) -> int:
+def new_identifiers(
+    connection: sqlite3.Connection, kind: Kind, given: Iterable[str]
+) -> Iterator[str]:
+    """Identifiers of a series, above every one in the binder and every one `given`: C-0008, ..."""
     row = connection.execute(
-        "SELECT max(CAST(substr(name, ?) AS INTEGER)) FROM record WHERE kind = ? AND name LIKE ?",
-        (len(kind.series) + 1, kind.name, f"{kind.series}%"),
+        "SELECT max(CAST(substr(name, :at) AS INTEGER)) FROM record WHERE kind = :kind "
+        "AND name LIKE :series || '%' AND substr(name, :at) NOT GLOB '*[^0-9]*' "
+        "AND length(name) < :at + :digits",
+        {
+            "at": len(kind.series) + 1,
+            "kind": kind.name,
+            "series": kind.series,
+            "digits": _MOST_DIGITS,
+        },
     ).fetchone()
-    return int(row[0] or 0) + 1
+    pattern = re.compile(f"{re.escape(kind.series)}([0-9]{{1,{_MOST_DIGITS}}})", re.IGNORECASE)
+    taken = (int(found[1]) for name in given if (found := pattern.fullmatch(name.strip())))
+    highest = max((int(row[0] or 0), *taken))
+    return (f"{kind.series}{number:04d}" for number in itertools.count(highest + 1))

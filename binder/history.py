@@ -9,12 +9,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from binder.file import BinderFile
-from binder.records.catalog import BY_NAME
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One line of the change log.
+    """One line of the change log. `name` is what the record was called when it was written.
 
     `act` is 'add', 'change' or 'remove'. A change names its field and holds both values; an
     addition or removal holds the whole record, by field name, in `after` or `before`.
@@ -37,8 +36,8 @@ class Change:
 
 _SELECT = """
 SELECT c.position, c.step_id, s.at, s.who, s.summary, c.record_id, c.kind,
-       coalesce(r.name, ''), c.act, c.field, c.before, c.after, s.log_entry_id
-FROM change c JOIN step s ON s.id = c.step_id LEFT JOIN record r ON r.id = c.record_id
+       c.name, c.act, c.field, c.before, c.after, s.log_entry_id
+FROM change c JOIN step s ON s.id = c.step_id
 """
 
 
@@ -78,12 +77,4 @@ def _unpacked(rows: Iterable[sqlite3.Row]) -> Iterator[Change]:
             continue
         values = json.loads(change.after if change.act == "add" else change.before)
         before, after = (None, values) if change.act == "add" else (values, None)
-        name = change.name or _name_from(change.kind, values)
-        yield replace(change, name=name, before=before, after=after)
-
-
-def _name_from(kind_name: str, values: dict[str, Any]) -> str:
-    """What a removed record was called, as far as its own fields tell."""
-    kind = BY_NAME[kind_name]
-    own = [name for name in kind.named_by if not kind.field(name).is_reference]
-    return kind.separator.join(str(values.get(name, "?")) for name in own)
+        yield replace(change, before=before, after=after)

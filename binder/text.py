@@ -2,16 +2,19 @@
 
 A stored name may hold escape sequences, controls, or marks that reorder or hide text
 (CWE-150). They are kept as typed in the binder and shown as visible signs. Control sets:
-ECMA-48 5th edition (C0, DEL, C1); reordering and invisible marks: Unicode bidi controls.
+ECMA-48 5th edition (C0, DEL, C1); reordering and invisible marks: Unicode bidi controls and
+characters of no width. Half a surrogate pair, which no terminal takes, is shown too.
 """
 
 from __future__ import annotations
 
 import re
 
+# Unicode's default ignorable characters, but for variation selectors (letters look wrong without
+# them); separators of lines and paragraphs; halves of surrogate pairs.
 _REORDERING = (
-    "\u00ad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f"
-    "\ufeff\ufff9-\ufffb\U000e0000-\U000e007f"
+    "\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\u3164"
+    "\ufeff\uffa0\ufff0-\ufffb\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e007f\ud800-\udfff"
 )
 _UNSAFE = re.compile(f"[\x00-\x1f\x7f-\x9f{_REORDERING}]")
 UNSAFE_IN_LINES = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f{_REORDERING}]")

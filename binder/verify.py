@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import ipaddress
+import json
 import sqlite3
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from binder import search_index
 from binder.errors import Fault
 from binder.file import BinderFile
 from binder.records import schema
-from binder.records.catalog import KINDS
+from binder.records.catalog import BY_NAME, KINDS
 from binder.records.schema import quoted
 
 _Rule = Callable[[sqlite3.Connection], Iterator[Fault]]
@@ -65,6 +67,9 @@ def _make_up(connection: sqlite3.Connection) -> Iterator[Fault]:
 
 def _registry(connection: sqlite3.Connection) -> Iterator[Fault]:
     """Every record is registered once, under its kind and name."""
+    for record_id, name in connection.execute("SELECT id, kind FROM record"):
+        if name not in BY_NAME:
+            yield Fault(f"record {record_id}", f"is registered as '{name}', which is no kind")
     for kind in KINDS:
         name = schema.name_sql(kind, "t")
         rows = connection.execute(
@@ -108,10 +113,53 @@ def _positions(connection: sqlite3.Connection) -> Iterator[Fault]:
 
 
 def _history(connection: sqlite3.Connection) -> Iterator[Fault]:
-    """Positions run without a gap: a line taken out of the change log leaves one."""
-    row = connection.execute("SELECT count(*), coalesce(max(position), 0) FROM change").fetchone()
-    if row[0] != row[1]:
-        yield Fault("change log", f"{row[1] - row[0]} lines are missing")
+    """Lines of the change log are numbered without a gap, up to the last that was given out."""
+    for table, what in (("change", "lines"), ("step", "steps")):
+        lines, last = connection.execute(
+            f"SELECT (SELECT count(*) FROM {table}), "
+            "coalesce((SELECT seq FROM sqlite_sequence WHERE name = ?), 0)",
+            (table,),
+        ).fetchone()
+        if lines != last:
+            yield Fault("change log", f"{last - lines} {what} are missing")
+
+
+def _replay(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """The change log from its first line on gives the records as they stand."""
+    logged: dict[int, dict[str, Any]] = {}
+    for row in connection.execute(
+        "SELECT position, record_id, act, field, before, after FROM change ORDER BY position"
+    ):
+        if not _replayed(logged.setdefault(row[1], {}), *row[2:]):
+            yield Fault(f"change log {row[0]}", "does not follow from the lines before it")
+    for kind in KINDS:
+        columns = ", ".join(quoted(field.column) for field in kind.all_fields)
+        for record_id, *values in connection.execute(
+            f"SELECT id, {columns} FROM {quoted(kind.table)}"
+        ):
+            record = logged.get(record_id, {})
+            for field, value in zip(kind.all_fields, values, strict=True):
+                if record.get(field.name) != value:
+                    says = f"{field.name} is not what the change log says"
+                    yield Fault(f"{kind.name} {record_id}", says)
+
+
+def _replayed(record: dict[str, Any], act: str, field: str | None, before: Any, after: Any) -> bool:
+    """Do to the record what a line of the log says; whether the line fits the record before it."""
+    if act == "change" and field:
+        before_it = record.get(field)
+        record[field] = after
+        return bool(before_it == before)
+    try:
+        packed = json.loads(before if act == "remove" else after)
+    except (TypeError, ValueError):
+        return False
+    stood = {name: value for name, value in record.items() if value is not None}
+    record.clear()
+    if act == "remove":
+        return bool(stood == packed)
+    record.update(packed)
+    return not stood
 
 
 def _search(connection: sqlite3.Connection) -> Iterator[Fault]:
@@ -130,15 +178,18 @@ def _search(connection: sqlite3.Connection) -> Iterator[Fault]:
 
 
 def _addressing(connection: sqlite3.Connection) -> Iterator[Fault]:
-    """IPv6 ranges lie in their subnets; the database itself checks IPv4 ones."""
+    """IPv6 ranges lie in their subnets, first to last; the database itself checks IPv4 ones."""
     rows = connection.execute(
         "SELECT identifier, cidr, gateway, dhcp_first, dhcp_last FROM subnet WHERE cidr LIKE '%:%'"
     )
     for name, cidr, *addresses in rows:
-        network = ipaddress.ip_network(cidr)
+        network = ipaddress.IPv6Network(cidr)
         for address in filter(None, addresses):
-            if ipaddress.ip_address(address) not in network:
+            if ipaddress.IPv6Address(address) not in network:
                 yield Fault(f"subnet {name}", f"{address} is outside {cidr}")
+        _, first, last = addresses
+        if first and ipaddress.IPv6Address(first) > ipaddress.IPv6Address(last):
+            yield Fault(f"subnet {name}", "its DHCP range ends before it starts")
 
 
 def _contents(connection: sqlite3.Connection) -> Iterator[Fault]:
@@ -154,6 +205,7 @@ _RULES: tuple[_Rule, ...] = (
     _ends,
     _positions,
     _history,
+    _replay,
     _search,
     _addressing,
     _contents,

@@ -9,9 +9,9 @@ from collections.abc import Mapping
 
 def who(given: str | None, environment: Mapping[str, str] = os.environ) -> str:
     """`given` (--who), else BINDER_WHO, else the login name with the SSH client's address."""
-    named = given or environment.get("BINDER_WHO", "")
-    if named.strip():
-        return named.strip()
+    named = (given or environment.get("BINDER_WHO", "")).strip()
+    if named:
+        return named.encode(errors="replace").decode()  # bytes that are no text become '?'
     try:
         login = getpass.getuser()
     except (KeyError, OSError):  # an account without an entry in the password database

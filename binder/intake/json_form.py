@@ -14,9 +14,10 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from binder.edit import Editor, Step, new_id
+from binder.edit import Editor, Step, new_id, new_identifiers
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile, integrity_sentence
 from binder.identifiers import natural_key
@@ -46,11 +47,19 @@ def dump(binder: BinderFile) -> dict[str, Any]:
             members = plain_records(binder, kind, named)
             if members:
                 data[kind.plural] = members
-        contents = binder.connection.execute("SELECT sha256, bytes FROM content ORDER BY sha256")
-        encoded = {row[0]: base64.b64encode(row[1]).decode() for row in contents}
-        if encoded:
-            data["contents"] = encoded
+        contents = _contents(binder)
+        if contents:
+            data["contents"] = contents
         return data
+
+
+def _contents(binder: BinderFile) -> dict[str, str]:
+    """The bytes of attachments that are in the binder; those of removed ones are left behind."""
+    rows = binder.connection.execute(
+        "SELECT sha256, bytes FROM content WHERE sha256 IN (SELECT sha256 FROM attachment) "
+        "ORDER BY sha256"
+    )
+    return {row[0]: base64.b64encode(row[1]).decode() for row in rows}
 
 
 def plain_records(
@@ -70,6 +79,32 @@ def to_text(data: Mapping[str, Any]) -> str:
     """The JSON text of a dump: one way of writing it, so that equal binders give equal bytes."""
     text = json.dumps(data, ensure_ascii=False, indent=1)
     return UNSAFE_IN_LINES.sub(lambda match: _escaped(match[0]), text) + "\n"
+
+
+def from_text(text: str) -> Any:
+    """The data of a JSON text. Raises RequestError when it is none, or says a thing twice."""
+    try:
+        return json.loads(text, object_pairs_hook=_once, parse_constant=_no_number)
+    except json.JSONDecodeError as error:
+        raise RequestError(
+            f"not JSON at line {error.lineno}, column {error.colno}: {error.msg}"
+        ) from error
+    except RecursionError as error:
+        raise RequestError("nested too deep for the JSON form") from error
+    except ValueError as error:
+        raise RequestError(str(error)) from error
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) < len(pairs):
+        twice = next(key for key, _ in pairs if sum(key == other for other, _ in pairs) > 1)
+        raise ValueError(f"'{twice}' stands twice in one object; only one of them can be meant")
+    return made
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(f"{word} is no number")
 
 
 def _escaped(character: str) -> str:
@@ -112,8 +147,7 @@ def load(
     every fault and its place (list, index, field); nothing is changed unless all of it is good.
     """
     lists = _checked_shape(data)
-    known = _known_names(binder)
-    reader = _Reader(known)
+    reader = _Reader(binder)
     rows = reader.read(lists)
     contents = _checked_contents(data.get("contents", {}), reader.faults)
     if reader.faults:
@@ -212,81 +246,95 @@ def _folded(name: str) -> str:
     return name.encode(errors="replace").lower().decode(errors="replace")
 
 
-class _Reader:
-    """Reads lists of plain records, resolving references among them and to the binder."""
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """A record whose own values are read and whose references are not yet."""
 
-    def __init__(self, known: _NamesByKind) -> None:
-        self.known = known
+    index: int
+    plain: dict[str, Any]
+    record_id: int
+    own: dict[str, Any]
+
+
+class _Reader:
+    """Reads lists of plain records, resolving references among them and to the binder.
+
+    What a record is called follows from its own values, so these are read first; a reference may
+    name a record of a list further down.
+    """
+
+    def __init__(self, binder: BinderFile) -> None:
+        self.connection = binder.connection
+        self.known = _known_names(binder)
         self.faults: list[Fault] = []
 
     def read(self, lists: Mapping[str, list[Any]]) -> dict[str, _Rows]:
         """Ids and stored values by kind; faults are gathered in `self.faults`."""
-        named = [
-            (BY_NAME[name], list(self._numbered(BY_NAME[name], members)))
-            for name, members in lists.items()
-        ]
-        order = {kind.name: at for at, kind in enumerate(KINDS)}
-        named.sort(key=lambda pair: order[pair[0].name])
-        registered = [(kind, self._registered(kind, members)) for kind, members in named]
+        kinds = [kind for kind in KINDS if kind.name in lists]
+        named = {kind.name: list(self._named(kind, lists[kind.name])) for kind in kinds}
         return {
             kind.name: [
-                (record_id, self._values(kind, index, plain)) for index, plain, record_id in members
+                (one.record_id, one.own | self._references(kind, one.index, one.plain))
+                for one in named[kind.name]
             ]
-            for kind, members in registered
+            for kind in kinds
         }
 
-    def _fault(self, kind: Kind, index: int, field: str, says: str, given: Any = "") -> None:
+    def _fault(self, kind: Kind, index: int, field: str, says: str, given: Any = None) -> None:
         where = f"{kind.plural}[{index}]" + (f".{field}" if field else "")
-        self.faults.append(Fault(where, says, str(given) if given != "" else ""))
+        self.faults.append(Fault(where, says, "" if given is None else str(given)[:80]))
 
-    def _numbered(self, kind: Kind, members: list[Any]) -> Iterator[tuple[int, dict[str, Any]]]:
-        """Records that are objects, those of a series numbered where they have no number."""
-        taken = [*self.known[kind.name]] + [
-            _folded(str(m["identifier"])) for m in members
-            if isinstance(m, dict) and m.get("identifier")
-        ]  # fmt: skip
-        number = _highest(kind.series, taken) if kind.series else 0
+    def _named(self, kind: Kind, members: list[Any]) -> Iterator[_Named]:
+        records = [(index, plain) for index, plain in enumerate(members) if isinstance(plain, dict)]
+        given = (str(plain.get("identifier") or "") for _, plain in records)
+        numbers = new_identifiers(self.connection, kind, given) if kind.series else iter(())
         for index, plain in enumerate(members):
             if not isinstance(plain, dict):
                 self._fault(kind, index, "", "an object of fields is expected", plain)
                 continue
             if kind.series and not plain.get("identifier"):
-                number += 1
-                plain = plain | {"identifier": f"{kind.series}{number:04d}"}
-            yield index, plain
+                plain = plain | {"identifier": next(numbers)}
+            own = self._own_values(kind, index, plain)
+            yield _Named(index, plain, self._registered(kind, index, plain | own), own)
 
-    def _registered(
-        self, kind: Kind, members: list[tuple[int, dict[str, Any]]]
-    ) -> list[tuple[int, dict[str, Any], int]]:
-        registered = []
-        for index, plain in members:
-            given = kind.separator.join(str(plain.get(part)) for part in kind.named_by)
-            name = _folded(given)
-            record_id = new_id()
-            if kind.single and self.known[kind.name]:
-                record_id = next(iter(self.known[kind.name].values()))
-            elif name in self.known[kind.name]:
-                self._fault(kind, index, kind.named_by[0], "that name is taken", given)
-            self.known[kind.name][name] = record_id
-            registered.append((index, plain, record_id))
-        return registered
+    def _registered(self, kind: Kind, index: int, values: Mapping[str, Any]) -> int:
+        """The id under which others may refer to a record of these values."""
+        known, parts = self.known[kind.name], [values.get(part) for part in kind.named_by]
+        record_id = next(iter(known.values())) if kind.single and known else new_id()
+        if None in parts:  # told as a missing value
+            return record_id
+        name = kind.separator.join(str(part).strip() for part in parts)
+        if _folded(name) in known and known[_folded(name)] != record_id:
+            self._fault(kind, index, kind.named_by[0], "that name is taken", name)
+        known[_folded(name)] = record_id
+        return record_id
 
-    def _values(self, kind: Kind, index: int, plain: Mapping[str, Any]) -> dict[str, Any]:
+    def _own_values(self, kind: Kind, index: int, plain: Mapping[str, Any]) -> dict[str, Any]:
         for name in plain:
             if not kind.has(name):
                 accepted = ", ".join(field.name for field in kind.all_fields)
                 self._fault(kind, index, name, f"no such field; there are: {accepted}")
         values = {}
         for field in kind.all_fields:
-            try:
+            if not field.is_reference:
                 value = plain.get(field.name, field.default)
-                if field.is_reference and value is not None:
-                    value = self._resolved(field, value)
-                values[field.name] = from_json(field, value)
-            except ValueError as error:
-                given = plain.get(field.name)
-                self._fault(kind, index, field.name, str(error), "" if given is None else given)
+                try:
+                    values[field.name] = from_json(field, value)
+                except ValueError as error:
+                    self._fault(kind, index, field.name, str(error), value)
         return values
+
+    def _references(self, kind: Kind, index: int, plain: Mapping[str, Any]) -> dict[str, Any]:
+        ids = {}
+        for field in kind.all_fields:
+            if field.is_reference:
+                value = plain.get(field.name)
+                try:
+                    record_id = None if value is None else self._resolved(field, value)
+                    ids[field.name] = from_json(field, record_id)
+                except ValueError as error:
+                    self._fault(kind, index, field.name, str(error), value)
+        return ids
 
     def _resolved(self, field: Field, value: Any) -> int:
         target, name = field.target, value
@@ -298,13 +346,7 @@ class _Reader:
                 raise ValueError(f"no record kind '{target}'")
         if not isinstance(name, str):
             raise ValueError(f"a {BY_NAME[target].label.lower()} is named by text")
-        record_id = self.known[target].get(_folded(name))
+        record_id = self.known[target].get(_folded(name.strip()))
         if record_id is None:
             raise ValueError(f"no {BY_NAME[target].label.lower()} of that name")
         return record_id
-
-
-def _highest(series: str, taken: list[str]) -> int:
-    prefix = _folded(series)
-    numbers = (name.removeprefix(prefix) for name in taken if name.startswith(prefix))
-    return max((int(number) for number in numbers if number.isdecimal()), default=0)

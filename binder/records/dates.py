@@ -97,15 +97,8 @@ def format_moment(moment: datetime) -> str:
     return f"{utc.isoformat(timespec='seconds')}Z"
 
 
-def _calendar_day(text: str, year: int, month: int, day: int) -> date:
-    try:
-        found = date(year, month, day)
-    except ValueError as error:
-        raise ValueError(f"there is no day {quoted(text)}: {error}") from error
-    return _within_years(text, found)
-
-
-def _within_years(text: str, day: date) -> date:
+def check_year(text: str, day: date) -> date:
+    """The day or moment itself. Raises ValueError when its year is a slip of the keyboard."""
     if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         raise ValueError(
             f"{quoted(text)} is in the year {day.year}:"
@@ -114,12 +107,20 @@ def _within_years(text: str, day: date) -> date:
     return day
 
 
+def _calendar_day(text: str, year: int, month: int, day: int) -> date:
+    try:
+        found = date(year, month, day)
+    except ValueError as error:
+        raise ValueError(f"there is no day {quoted(text)}: {error}") from error
+    return check_year(text, found)
+
+
 def _moved(text: str, day: date, by: relativedelta) -> date:
     try:
         moved = day + by
     except (ValueError, OverflowError) as error:
         raise ValueError(f"{quoted(text)} leads beyond the calendar") from error
-    return _within_years(text, moved)
+    return check_year(text, moved)
 
 
 def _span_from(text: str, found: re.Match[str], now: datetime) -> datetime:
@@ -128,7 +129,7 @@ def _span_from(text: str, found: re.Match[str], now: datetime) -> datetime:
         moment = now.astimezone(UTC).replace(microsecond=0) + by
     except OverflowError as error:
         raise ValueError(f"{quoted(text)} leads beyond the calendar") from error
-    _within_years(text, moment.date())
+    check_year(text, moment.date())
     return moment
 
 

@@ -43,7 +43,7 @@ class OnRemoval(enum.Enum):
 
     REFUSE = "refuse"  # say what hangs on it; take it along only when told to
     CLEAR = "clear"  # empty the field
-    OWNED = "owned"  # a part of it: goes with it
+    OWNED = "owned"  # a part of it, shown on its sheet; removed as under REFUSE
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from reprlib import repr as quoted
@@ -20,6 +21,8 @@ from types import MappingProxyType
 from typing import Final, Literal
 
 System = Literal["metric", "us"]
+
+KEPT_DECIMALS: Final = 9  # of a stored number: a nanometre of a metre
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +248,27 @@ def format_quantity(value: float, unit: str, system: str) -> str:
     if digits == "1" and symbol in _COUNTED:
         symbol = symbol.removesuffix("s")
     return f"{digits}U" if symbol == "U" else f"{digits} {symbol}"
+
+
+def type_quantity(value: float, unit: str, system: str) -> str:
+    """A stored value as it would be typed to store the same: as shown when that is exact.
+
+    Else with more decimals (`24.375 in`), else in the stored unit (`618.066666667 mm`). `value` has
+    at most nine decimals and is below 10^11.
+    """
+    known = UNITS[unit]
+    symbol = known.symbol(system)
+    number = round(known.scale(symbol).shown(Fraction(value)), 6)
+    for text in (format_quantity(value, unit, system), f"{decimal_text(float(number))} {symbol}"):
+        if round(parse_quantity(text, unit, system), KEPT_DECIMALS) == value:
+            return text
+    return f"{decimal_text(value)} {known.symbol_metric}"
+
+
+def decimal_text(number: float) -> str:
+    """The shortest decimal digits that give this number back, never with an exponent."""
+    digits = f"{Decimal(repr(number)):f}"
+    return digits.rstrip("0").rstrip(".") if "." in digits else digits
 
 
 def _exact(number: str) -> Fraction:

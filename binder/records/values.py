@@ -1,8 +1,9 @@
 """Values of fields: from what was typed, from JSON, to what is stored, to what is shown.
 
-Stored forms: text, int, float (metric), cents, 0 or 1, `YYYY-MM-DD`, `YYYY-MM-DDTHH:MM:SSZ`,
-ids for references. Empty is None. Every refusal is a ValueError whose sentence names what is
-accepted; the caller adds where it was.
+Stored forms: text, int, float (metric, to nine decimals), cents, 0 or 1, `YYYY-MM-DD`,
+`YYYY-MM-DDTHH:MM:SSZ`, ids for references. Empty is None; text begins and ends with a mark that
+can be seen (several lines may begin with blanks). Every refusal is a ValueError whose sentence
+names what is accepted; the caller adds where it was.
 """
 
 from __future__ import annotations
@@ -15,9 +16,15 @@ from datetime import UTC, date, datetime
 from itertools import pairwise
 from typing import Any
 
-from binder.records.dates import format_moment, parse_date, parse_moment
+from binder.records.dates import check_year, format_moment, parse_date, parse_moment
 from binder.records.fields import Field, Type
-from binder.records.quantities import format_quantity, parse_quantity
+from binder.records.quantities import (
+    KEPT_DECIMALS,
+    decimal_text,
+    format_quantity,
+    parse_quantity,
+    type_quantity,
+)
 
 Stored = str | int | float | None
 
@@ -26,7 +33,14 @@ _NO = {"no", "n", "false", "0", "off"}
 _MAC_PUNCTUATION = re.compile(r"[-:. ]")
 _PHONE = re.compile(r"[+0-9][0-9 ().\-/]*( ?(x|ext\.?) ?[0-9]+)?")
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+")
+_PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")
+_AMOUNT = re.compile(r"(-?)([0-9]{1,14}|[0-9]{1,3}(?:,[0-9]{3}){1,4})(?:\.([0-9]{1,2}))?")
+_MOST_WHOLE = 2**53 - 1  # beyond it a JSON reader may round (RFC 8259, section 6)
+_MOST_NUMBER = 10.0**11
 _SCHEMES = ("http://", "https://", "ssh://", "telnet://", "sip:", "mailto:", "tel:")
+_URL = re.compile(rf"({'|'.join(_SCHEMES)})\S+", re.IGNORECASE)
+_RRULE_PART = re.compile(r"[A-Z]+=[A-Z0-9,+-]+")
+_DAILY_OR_LONGER = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
 
 
 def parse(field: Field, text: str, *, system: str, now: datetime) -> Stored:
@@ -35,7 +49,7 @@ def parse(field: Field, text: str, *, system: str, now: datetime) -> Stored:
     `system` is 'us' or 'metric' and says what a bare number means. References are not
     resolved here. Raises ValueError.
     """
-    text = text.strip() if field.type is not Type.LINES else text.rstrip()
+    text = _trimmed(field, text)
     if not text:
         return check(field, None)
     today = now.date()
@@ -45,9 +59,9 @@ def parse(field: Field, text: str, *, system: str, now: datetime) -> Stored:
         case Type.NUMBER:
             return check(field, _number(text, field, system))
         case Type.MONEY:
-            return check(field, _cents(text))
+            return check(field, _cents(field, text))
         case Type.FLAG:
-            return check(field, _flag(text))
+            return check(field, _flag(field, text))
         case Type.DATE:
             return check(field, parse_date(text, today).isoformat())
         case Type.MOMENT:
@@ -60,6 +74,8 @@ def parse(field: Field, text: str, *, system: str, now: datetime) -> Stored:
 
 def check(field: Field, value: Any) -> Stored:
     """The value in the form it is stored in, or ValueError with what is accepted."""
+    if isinstance(value, str):
+        value = _trimmed(field, value)
     if value is None or value == "":
         if field.required:
             raise ValueError(f"{field.label} is required, like {field.example}")
@@ -90,16 +106,20 @@ def show(field: Field, value: Stored, *, system: str) -> str:
 
 
 def typed(field: Field, value: Stored, *, system: str) -> str:
-    """The value as it would be typed: what a form is filled with. `parse` takes it back."""
-    if value is not None and field.type is Type.INTEGER:
-        return str(value)
-    if value is not None and field.type is Type.MONEY:
-        return f"{int(value) / 100:.2f}"
-    if value is not None and field.type is Type.MOMENT:
-        return str(value)
-    if value is not None and field.type is Type.NUMBER and not field.unit:
-        return repr(float(value)).removesuffix(".0")
-    return show(field, value, system=system)
+    """The value as it would be typed: what a form is filled with. `parse` gives it back exactly."""
+    if value is None:
+        return ""
+    match field.type:
+        case Type.INTEGER | Type.MOMENT:
+            return str(value)
+        case Type.NUMBER if field.unit:
+            return type_quantity(float(value), field.unit, system)
+        case Type.NUMBER:
+            return decimal_text(float(value))
+        case Type.MONEY:
+            return f"{int(value) / 100:.2f}"
+        case _:
+            return show(field, value, system=system)
 
 
 def to_json(field: Field, value: Stored) -> Any:
@@ -119,13 +139,18 @@ def to_json(field: Field, value: Stored) -> Any:
 def from_json(field: Field, value: Any) -> Stored:
     """The stored value of a JSON value that is not a reference. Raises ValueError."""
     if value is not None and field.type is Type.MONEY:
-        if isinstance(value, bool) or not isinstance(value, int | float):
+        if isinstance(value, bool) or not isinstance(value, int | float) or abs(value) > 1e13:
             raise ValueError(f"{field.label} is an amount of money, like {field.example}")
-        return check(field, _cents(f"{value:.10g}"))
+        text = f"{value:.2f}"
+        return check(field, _cents(field, text if float(text) == value else f"{value}"))
     return check(field, value)
 
 
 # What each type accepts. ------------------------------------------------------------------
+
+
+def _trimmed(field: Field, text: str) -> str:
+    return text.rstrip() if field.type is Type.LINES else text.strip()
 
 
 def _check_text(field: Field, value: Any) -> str:
@@ -145,27 +170,29 @@ def _check_text(field: Field, value: Any) -> str:
 def _bounded(field: Field, value: float) -> None:
     low, high = field.minimum, field.maximum
     if (low is not None and value < low) or (high is not None and value > high):
-        if low is not None and high is not None:
-            raise ValueError(f"{field.label} is from {low:g} to {high:g}")
-        raise ValueError(
-            f"{field.label} is at least {low:g}" if high is None else f"at most {high:g}"
-        )
+        if low is None:
+            raise ValueError(f"{field.label} is at most {high:g}")
+        if high is None:
+            raise ValueError(f"{field.label} is at least {low:g}")
+        raise ValueError(f"{field.label} is from {low:g} to {high:g}")
 
 
 def _check_integer(field: Field, value: Any) -> int:
     if isinstance(value, float) and value.is_integer():
         value = int(value)
-    if isinstance(value, bool) or not isinstance(value, int) or abs(value) > 2**62:
+    if isinstance(value, bool) or not isinstance(value, int) or abs(value) > _MOST_WHOLE:
         raise ValueError(f"{field.label} is a whole number, like {field.example}")
     _bounded(field, value)
     return value
 
 
 def _check_number(field: Field, value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
         raise ValueError(f"{field.label} is a number, like {field.example}")
+    if abs(value) >= _MOST_NUMBER:
+        raise ValueError(f"{field.label} is too large: below {_MOST_NUMBER:,.0f}")
     _bounded(field, value)
-    return float(value) + 0.0  # -0.0 and 0.0 are one value
+    return round(float(value), KEPT_DECIMALS) + 0.0  # -0.0 and 0.0 are one value
 
 
 def _check_flag(field: Field, value: Any) -> int:
@@ -184,16 +211,20 @@ def _check_choice(field: Field, value: Any) -> str:
 
 def _check_date(field: Field, value: Any) -> str:
     try:
-        return date.fromisoformat(value).isoformat()
+        day = date.fromisoformat(value)
     except (TypeError, ValueError):
         raise ValueError(f"{field.label} is a date like 2026-03-14") from None
+    check_year(value, day)
+    return day.isoformat()
 
 
 def _check_moment(field: Field, value: Any) -> str:
     try:
-        return format_moment(datetime.strptime(value, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC))
+        moment = datetime.strptime(value, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
     except (TypeError, ValueError):
         raise ValueError(f"{field.label} is a moment like 2026-03-14T09:40:00Z") from None
+    check_year(value, moment)
+    return format_moment(moment)
 
 
 def _check_reference(field: Field, value: Any) -> int:
@@ -211,14 +242,14 @@ def _check_mac(field: Field, value: Any) -> str:
 
 def _check_ip(field: Field, value: Any) -> str:
     try:
-        return str(ipaddress.ip_address(str(value).strip()))
+        return str(ipaddress.ip_address(_unzoned(field, value)))
     except ValueError:
         raise ValueError(f"{field.label} is an IP address, like 192.0.2.10") from None
 
 
 def _check_cidr(field: Field, value: Any) -> str:
-    text = str(value).strip()
     try:
+        text = _unzoned(field, value)
         if "/" not in text:
             raise ValueError(text)
         return str(ipaddress.ip_network(text))
@@ -229,23 +260,31 @@ def _check_cidr(field: Field, value: Any) -> str:
         ) from None
 
 
+def _unzoned(field: Field, value: Any) -> str:
+    """An address's text without a zone (RFC 4007): a zone means nothing on another machine."""
+    text = _check_text(field, value)
+    if "%" in text:
+        raise ValueError(text)
+    return text
+
+
 def _check_phone(field: Field, value: Any) -> str:
-    text = _check_text(field, value).strip()
+    text = _check_text(field, value)
     if not _PHONE.fullmatch(text) or sum(c.isdigit() for c in text) < 3:
         raise ValueError(f"{field.label} is a phone number, like +1 312 555 0100 x12")
     return text
 
 
 def _check_email(field: Field, value: Any) -> str:
-    text = _check_text(field, value).strip()
+    text = _check_text(field, value)
     if not _EMAIL.fullmatch(text):
         raise ValueError(f"{field.label} is an e-mail address, like name@example.com")
     return text
 
 
 def _check_url(field: Field, value: Any) -> str:
-    text = _check_text(field, value).strip()
-    if not text.lower().startswith(_SCHEMES) or " " in text:
+    text = _check_text(field, value)
+    if not _URL.fullmatch(text):
         raise ValueError(f"{field.label} starts with one of: {', '.join(_SCHEMES)}")
     return text
 
@@ -253,15 +292,20 @@ def _check_url(field: Field, value: Any) -> str:
 def _check_rrule(field: Field, value: Any) -> str:
     from dateutil.rrule import rrulestr  # 15 ms, paid only where a duty is written
 
-    text = _check_text(field, value).strip().upper()
+    text = _check_text(field, value).upper()
+    accepted = f"{field.label} is an RFC 5545 rule, like FREQ=MONTHLY;INTERVAL=3"
+    parts = text.split(";")
+    if not all(_RRULE_PART.fullmatch(part) for part in parts):
+        raise ValueError(accepted)
+    rule = dict(part.split("=") for part in parts)
+    if rule.get("FREQ") not in _DAILY_OR_LONGER or rule.keys() & {"BYHOUR", "BYMINUTE", "BYSECOND"}:
+        raise ValueError(f"{accepted}: by days, weeks, months or years, since it starts on a day")
+    if any(rule.get(name, "1").strip("0") == "" for name in ("INTERVAL", "COUNT")):
+        raise ValueError(f"{accepted}: INTERVAL and COUNT are above zero")
     try:
-        if not text.startswith("FREQ="):
-            raise ValueError(text)
         rrulestr(text, dtstart=datetime(2026, 1, 1))
     except (ValueError, TypeError, KeyError, AttributeError):
-        raise ValueError(
-            f"{field.label} is an RFC 5545 rule, like FREQ=MONTHLY;INTERVAL=3"
-        ) from None
+        raise ValueError(accepted) from None
     return text
 
 
@@ -318,7 +362,7 @@ _CHECKERS: Mapping[Type, Callable[[Field, Any], Stored]] = {
 
 
 def _whole(text: str, field: Field) -> int:
-    match = re.fullmatch(r"([+-]?\d+)\s*([A-Za-z]*)", text)
+    match = re.fullmatch(r"([+-]?[0-9]{1,15})\s*([A-Za-z]*)", text)
     if not match or (match[2] and match[2].casefold() != field.unit.casefold()):
         raise ValueError(f"{field.label} is a whole number, like {field.example}")
     return int(match[1])
@@ -327,24 +371,23 @@ def _whole(text: str, field: Field) -> int:
 def _number(text: str, field: Field, system: str) -> float:
     if field.unit:
         return parse_quantity(text, field.unit, system)
-    try:
-        return float(text)
-    except ValueError:
-        raise ValueError(f"{field.label} is a number, like {field.example}") from None
+    if not _PLAIN_NUMBER.fullmatch(text):
+        raise ValueError(f"{field.label} is a number, like {field.example}")
+    return float(text)
 
 
-def _cents(text: str) -> int:
-    match = re.fullmatch(r"(-?)(\d+)(?:\.(\d{1,2}))?", text.replace(",", ""))
+def _cents(field: Field, text: str) -> int:
+    match = _AMOUNT.fullmatch(text)
     if not match:
-        raise ValueError("an amount has at most two decimals, like 120.00")
-    cents = int(match[2]) * 100 + int((match[3] or "0").ljust(2, "0"))
+        raise ValueError(f"{field.label} has at most two decimals, like 1,200.00 or 120")
+    cents = int(match[2].replace(",", "")) * 100 + int((match[3] or "0").ljust(2, "0"))
     return -cents if match[1] else cents
 
 
-def _flag(text: str) -> int:
+def _flag(field: Field, text: str) -> int:
     word = text.casefold()
     if word in _YES:
         return 1
     if word in _NO:
         return 0
-    raise ValueError("yes or no")
+    raise ValueError(f"{field.label} is yes or no")

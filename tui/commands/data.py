@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from pathlib import Path
@@ -23,15 +22,11 @@ def load(ctx: click.Context, name: str, source: IO[str]) -> int:
     from binder.intake import json_form
 
     try:
-        data = json.load(source)
-    except json.JSONDecodeError as error:
-        raise RequestError(
-            f"{source.name}: not JSON at line {error.lineno}, column {error.colno}: {error.msg}"
-        ) from error
+        data = json_form.from_text(source.read())
     except UnicodeDecodeError as error:
         raise RequestError(f"{source.name}: not UTF-8 text at byte {error.start}") from error
-    except RecursionError as error:
-        raise RequestError(f"{source.name}: nested too deep for the JSON form") from error
+    except RequestError as error:
+        raise RequestError(f"{source.name}: {error}") from error
     binder = opened(ctx, name, writing=True)
     try:
         with _progress(data) as progress:

@@ -35,10 +35,14 @@ _HOST_BITS = "(32 - CAST(substr(cidr, instr(cidr, '/') + 1) AS INTEGER))"
 
 
 def _inside(column: str) -> str:
-    """SQL: the IPv4 address in `column` lies in the IPv4 network in `cidr`, or there is none."""
+    """SQL: the IPv4 address in `column` lies in the IPv4 network in `cidr`, or there is none.
+
+    An address of the other version lies in no network of this one.
+    """
     return (
-        f"{column} IS NULL OR cidr IS NULL OR instr(cidr, ':') > 0 OR "
-        f"(({ipv4(column)}) >> {_HOST_BITS}) = (({ipv4(_NETWORK)}) >> {_HOST_BITS})"
+        f"{column} IS NULL OR cidr IS NULL OR "
+        f"(instr(cidr, ':') > 0) = (instr({column}, ':') > 0) AND (instr(cidr, ':') > 0 OR "
+        f"(({ipv4(column)}) >> {_HOST_BITS}) = (({ipv4(_NETWORK)}) >> {_HOST_BITS}))"
     )
 
 
@@ -64,6 +68,8 @@ SUBNET = Kind(
         Rule(_inside("dhcp_first"), "the DHCP range must lie inside its subnet"),
         Rule(_inside("dhcp_last"), "the DHCP range must lie inside its subnet (last address)"),
         Rule("(dhcp_first IS NULL) = (dhcp_last IS NULL)", "a DHCP range needs both its ends"),
+        Rule("(instr(dhcp_first, ':') > 0) = (instr(dhcp_last, ':') > 0)",
+             "both ends of a DHCP range are of one IP version"),
         Rule("dhcp_first IS NULL OR instr(dhcp_first, ':') > 0 OR "
              f"({ipv4('dhcp_first')}) <= ({ipv4('dhcp_last')})",
              "a DHCP range must not end before it starts"),
