@@ -1,4 +1,5 @@
-"""Balanced cabling: lengths, cords, heat, 10GBASE-T over category 6, pinning, loop resistance.
+"""Balanced cabling: lengths, cords, heat, 10GBASE-T over category 6, pinning, loop resistance,
+shields, spare ports and what a port costs.
 
 Lengths are of the sheath, in metres. Sources: ANSI/TIA-568-B.1 (2001) clause 6.4.1.4 for cords,
 TIA-568-C.2 annex G for heat, TSB-155 (2007) and TSB-155-A (2010) for 10GBASE-T, TIA-568.2-D for
@@ -9,10 +10,14 @@ conductors are from memory.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from math import inf, isfinite
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
+
+from binder.engineering.copper import Run, run_ohm, temperature_factor
+from binder.engineering.figures import require
 
 CHANNEL_LIMIT_M: Final = 100.0
 LINK_LIMIT_M: Final = 90.0
@@ -26,6 +31,8 @@ CATEGORIES: Final = ("3", "5", "5e", "6", "6A", "7", "7A", "8")
 
 TenGigabit = Literal["ok", "measure", "mitigate"]
 Scheme = Literal["T568A", "T568B"]
+ShieldState = Literal["continuous", "none", "broken", "not known"]
+PortState = Literal["used", "reserved", "bad", "free"]
 
 # Insertion loss of stranded cord over that of horizontal cable, less one, by gauge.
 _CORD_DERATING: Final[Mapping[int, float]] = MappingProxyType(
@@ -63,10 +70,6 @@ _PAIR_AND_COLOUR: Final[Mapping[str, tuple[tuple[int, str], ...]]] = MappingProx
     }
 )
 
-_HORIZONTAL_OHM_PER_M: Final = 9.38 / 100
-_CORD_OHM_PER_M: Final = 14.0 / 100
-_COPPER_PER_C: Final = 0.00393  # relative change of resistance for a degree, at 20 °C
-
 
 def cord_limit_m(horizontal_m: float, gauge_awg: int) -> float:
     """The greatest length of all cords of a channel together, in m: C = (102 - H)/(1 + D).
@@ -76,7 +79,7 @@ def cord_limit_m(horizontal_m: float, gauge_awg: int) -> float:
     the standard prints whole metres. Raises ValueError for H outside 0 to 90 m or a gauge without a
     published D.
     """
-    _require("horizontal cable", horizontal_m, 0, LINK_LIMIT_M, " m")
+    require("horizontal cable", horizontal_m, "m", 0, LINK_LIMIT_M)
     return (102 - horizontal_m) / (1 + _derating(gauge_awg))
 
 
@@ -87,7 +90,7 @@ def horizontal_limit_m(cords_m: float, gauge_awg: int) -> float:
     published D, or cords that leave no room at all.
     """
     stretched = 1 + _derating(gauge_awg)
-    _require("cords", cords_m, 0, 102 / stretched, " m")
+    require("cords", cords_m, "m", 0, 102 / stretched)
     return min(LINK_LIMIT_M, 102 - cords_m * stretched)
 
 
@@ -108,7 +111,7 @@ def link_limit_at_m(temperature_c: float, *, screened: bool) -> float:
     With 10 m of cords at 20 °C; from the table of TIA-568-C.2 annex G, in a straight line between
     its points. Raises ValueError outside 20 to 60 °C, where the table says nothing.
     """
-    _require("ambient temperature", temperature_c, _ANNEX_G_C[0], _ANNEX_G_C[-1], " °C")
+    require("ambient temperature", temperature_c, "°C", _ANNEX_G_C[0], _ANNEX_G_C[-1])
     lengths = _ANNEX_G_SCREENED_M if screened else _ANNEX_G_UNSCREENED_M
     above = max(1, bisect_left(_ANNEX_G_C, temperature_c))
     cooler, warmer = _ANNEX_G_C[above - 1], _ANNEX_G_C[above]
@@ -156,10 +159,9 @@ def loop_resistance_ohm(horizontal_m: float, cords_m: float, temperature_c: floa
     9.38 ohm for 100 m of horizontal conductor, 14 ohm for 100 m of cord conductor at 20 °C, copper
     at 0.00393 a degree. Raises ValueError for a negative length or outside -40 to 90 °C.
     """
-    _require("horizontal cable", horizontal_m, 0, inf, " m")
-    _require("cords", cords_m, 0, inf, " m")
-    at_20_c = 2 * (horizontal_m * _HORIZONTAL_OHM_PER_M + cords_m * _CORD_OHM_PER_M)
-    return at_20_c * _copper_factor(temperature_c)
+    require("horizontal cable", horizontal_m, "m")
+    require("cords", cords_m, "m")
+    return 2 * run_ohm([Run(horizontal_m), Run(cords_m, is_cord=True)], temperature_c)
 
 
 def loop_resistance_at_20_c_ohm(measured_ohm: float, temperature_c: float) -> float:
@@ -168,8 +170,8 @@ def loop_resistance_at_20_c_ohm(measured_ohm: float, temperature_c: float) -> fl
     Compare with `CHANNEL_LOOP_LIMIT_OHM` or `LINK_LOOP_LIMIT_OHM`. Raises ValueError for a negative
     resistance or outside -40 to 90 °C.
     """
-    _require("loop resistance", measured_ohm, 0, inf, " ohm")
-    return measured_ohm / _copper_factor(temperature_c)
+    require("loop resistance", measured_ohm, "ohm")
+    return measured_ohm / temperature_factor(temperature_c)
 
 
 def lowest_category(categories: Iterable[str]) -> str:
@@ -181,6 +183,105 @@ def lowest_category(categories: Iterable[str]) -> str:
     if not ranks:
         raise ValueError("no category given: a path has at least one")
     return CATEGORIES[min(ranks)]
+
+
+@dataclass(frozen=True, slots=True)
+class Shield:
+    """Whether a path is screened. `parts` are those that break it, or whose shield is not known."""
+
+    state: ShieldState
+    parts: tuple[str, ...] = ()
+
+
+def shield_continuity(parts: Iterable[tuple[str, bool | None]]) -> Shield:
+    """Whether the shield runs through a path of named parts, each shielded, not, or not known.
+
+    Screened cabling is screened from end to end: cable, connecting hardware and cords (ANSI/TIA-568
+    and ISO/IEC 11801, from memory). Known parts that differ break it whatever the others are.
+    Raises ValueError for a path without parts.
+    """
+    known: dict[bool | None, tuple[str, ...]] = {}
+    for name, shielded in parts:
+        known[shielded] = (*known.get(shielded, ()), name)
+    if not known:
+        raise ValueError("no part given: a path has at least one")
+    if True in known and False in known:
+        return Shield("broken", known[False])
+    if None in known:
+        return Shield("not known", known[None])
+    return Shield("continuous" if True in known else "none")
+
+
+@dataclass(frozen=True, slots=True)
+class PortTally:
+    """Ports of a panel or a space, each counted once."""
+
+    used: int
+    reserved: int
+    bad: int
+    spare: int
+
+    @property
+    def total(self) -> int:
+        return self.used + self.reserved + self.bad + self.spare
+
+
+def tally_ports(ports: Iterable[tuple[str, PortState]]) -> dict[str, PortTally]:
+    """Ports counted by the panel, or the space, that each is named with.
+
+    Spare is what is neither used, nor kept for something, nor bad (common practice, no published
+    source). Raises ValueError for an unknown state.
+    """
+    counts: defaultdict[str, Counter[str]] = defaultdict(Counter)
+    for where, state in ports:
+        if state not in ("used", "reserved", "bad", "free"):
+            raise ValueError(f"port state {state!r} in {where}: used, reserved, bad or free")
+        counts[where][state] += 1
+    return {
+        where: PortTally(found["used"], found["reserved"], found["bad"], found["free"])
+        for where, found in counts.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class PanelOffer:
+    """A way to buy panel ports: prices in one money, `jack_price` 0 where jacks are built in."""
+
+    name: str
+    ports: int
+    panel_price: float
+    jack_price: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PortCost:
+    """What an offer comes to: panels are bought whole, jacks only for the ports needed."""
+
+    offer: PanelOffer
+    panels: int
+    ports_left: int
+    price: float
+    price_per_port: float
+
+
+def port_costs(offers: Iterable[PanelOffer], ports_needed: int) -> tuple[PortCost, ...]:
+    """The offers priced for that many ports, cheapest first (arithmetic).
+
+    A fixed shielded panel comes whole; a panel of separate jacks costs a jack a port, and one bad
+    jack costs one jack. Raises ValueError for no ports, an empty panel or a negative price.
+    """
+    require("ports needed", ports_needed, "", 1)
+    return tuple(sorted((_priced(o, ports_needed) for o in offers), key=lambda cost: cost.price))
+
+
+def _priced(offer: PanelOffer, ports_needed: int) -> PortCost:
+    require(f"ports of {offer.name}", offer.ports, "", 1)
+    require(f"panel price of {offer.name}", offer.panel_price, "")
+    require(f"jack price of {offer.name}", offer.jack_price, "")
+    panels = -(-ports_needed // offer.ports)
+    price = panels * offer.panel_price + ports_needed * offer.jack_price
+    left = panels * offer.ports - ports_needed
+    return PortCost(offer, panels, left, price, price / ports_needed)
 
 
 def _rank(category: str) -> int:
@@ -202,16 +303,5 @@ def _derating(gauge_awg: int) -> float:
 def _pinned(pin: int, scheme: Scheme) -> tuple[int, str]:
     if scheme not in _PAIR_AND_COLOUR:
         raise ValueError(f"pinning {scheme!r} is not known: T568A or T568B")
-    _require("pin", pin, 1, 8, "")
+    require("pin", pin, "", 1, 8)
     return _PAIR_AND_COLOUR[scheme][pin - 1]
-
-
-def _copper_factor(temperature_c: float) -> float:
-    _require("cable temperature", temperature_c, -40, 90, " °C")
-    return 1 + _COPPER_PER_C * (temperature_c - 20)
-
-
-def _require(what: str, value: float, least: float, most: float, unit: str) -> None:
-    if not (isfinite(value) and least <= value <= most):
-        bounds = f"from {least:g} to {most:g}" if isfinite(most) else f"finite, {least:g} or more"
-        raise ValueError(f"{what} {value:g}{unit}: must be {bounds}{unit}")
