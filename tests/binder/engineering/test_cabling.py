@@ -14,7 +14,11 @@ from binder.engineering.cabling import (
     LINK_LIMIT_M,
     LINK_LOOP_LIMIT_OHM,
     WORK_AREA_CORD_LIMIT_M,
+    PanelOffer,
+    PortState,
+    PortTally,
     Scheme,
+    Shield,
     channel_limit_m,
     colour_of_pin,
     cord_limit_m,
@@ -25,6 +29,9 @@ from binder.engineering.cabling import (
     loop_resistance_ohm,
     lowest_category,
     pair_of_pin,
+    port_costs,
+    shield_continuity,
+    tally_ports,
     ten_gigabit_over_category_6,
 )
 
@@ -293,7 +300,7 @@ def test_bringing_to_20_degrees_undoes_the_heat(
 def test_resistance_out_of_range_is_refused_by_name_and_unit() -> None:
     with pytest.raises(ValueError, match="cable temperature 91 °C: must be from -40 to 90 °C"):
         loop_resistance_ohm(90, 10, 91)
-    with pytest.raises(ValueError, match="loop resistance -1 ohm: must be finite, 0 or more ohm"):
+    with pytest.raises(ValueError, match="loop resistance -1 ohm: must be finite, 0 ohm or more"):
         loop_resistance_at_20_c_ohm(-1, 20)
     with pytest.raises(ValueError, match="horizontal cable inf m"):
         loop_resistance_ohm(math.inf, 0)
@@ -327,3 +334,91 @@ def test_a_path_of_unknown_parts_has_no_category() -> None:
         lowest_category(["6", "OM3"])
     with pytest.raises(ValueError, match="no category given"):
         lowest_category([])
+
+
+# Shields -----------------------------------------------------------------------------------
+
+
+def test_a_shield_runs_through_only_where_every_part_is_screened() -> None:
+    """ANSI/TIA-568, ISO/IEC 11801: screened cabling is screened throughout (from memory)."""
+    path = [("cord C-1", True), ("panel 1A-A", True), ("link 1A-A07", True), ("outlet", True)]
+    assert shield_continuity(path) == Shield("continuous")
+    assert shield_continuity([*path, ("cord C-2", False)]) == Shield("broken", ("cord C-2",))
+
+
+def test_a_path_without_any_shield_is_not_broken() -> None:
+    assert shield_continuity([("link", False), ("cord", False)]) == Shield("none")
+
+
+def test_a_part_that_nobody_looked_at_leaves_the_shield_not_known() -> None:
+    assert shield_continuity([("link", True), ("cord", None)]) == Shield("not known", ("cord",))
+    assert shield_continuity([("link", False), ("cord", None)]) == Shield("not known", ("cord",))
+
+
+def test_a_known_break_stands_whatever_the_unknown_parts_are() -> None:
+    path = [("link", True), ("panel", None), ("cord", False)]
+    assert shield_continuity(path) == Shield("broken", ("cord",))
+
+
+def test_a_path_without_parts_has_no_shield() -> None:
+    with pytest.raises(ValueError, match="no part given"):
+        shield_continuity([])
+
+
+# Ports -------------------------------------------------------------------------------------
+
+
+def test_bad_and_reserved_ports_are_not_spare() -> None:
+    """Common practice, no published source."""
+    ports: list[tuple[str, PortState]] = [("1A-A", "used")] * 19
+    ports += [("1A-A", "bad"), ("1A-A", "reserved"), ("1A-A", "reserved"), ("1A-A", "free")]
+    ports += [("1A-B", "free")] * 24
+    tallies = tally_ports(ports)
+    assert tallies["1A-A"] == PortTally(used=19, reserved=2, bad=1, spare=1)
+    assert tallies["1A-B"].spare == tallies["1A-B"].total == 24
+
+
+@given(st.lists(st.tuples(st.sampled_from("AB"), st.sampled_from(["used", "bad", "free"]))))
+def test_every_port_is_counted_once(ports: list[tuple[str, PortState]]) -> None:
+    assert sum(tally.total for tally in tally_ports(ports).values()) == len(ports)
+
+
+def test_a_port_in_no_known_state_is_refused() -> None:
+    with pytest.raises(ValueError, match="port state 'broken' in 1A-A: used, reserved, bad"):
+        tally_ports([("1A-A", "broken")])  # type: ignore[list-item]
+
+
+# Cost --------------------------------------------------------------------------------------
+
+FIXED = PanelOffer("fixed shielded panel, 24 port", 24, 190.0)
+SEPARATE = PanelOffer("panel of separate jacks, 24 port", 24, 48.0, 9.5)
+
+
+def test_few_ports_are_cheaper_as_separate_jacks_and_a_full_panel_as_one_piece() -> None:
+    """Arithmetic: 48 + 9.50 a port meets 190 at 14.9 ports."""
+    assert [cost.offer for cost in port_costs([FIXED, SEPARATE], 14)] == [SEPARATE, FIXED]
+    assert [cost.offer for cost in port_costs([FIXED, SEPARATE], 15)] == [FIXED, SEPARATE]
+    cheapest = port_costs([FIXED, SEPARATE], 24)[0]
+    assert cheapest.price_per_port == pytest.approx(190 / 24)
+    assert cheapest.ports_left == 0
+
+
+def test_the_port_beyond_a_panel_buys_another_panel() -> None:
+    (cost,) = port_costs([FIXED], 25)
+    assert (cost.panels, cost.ports_left, cost.price) == (2, 23, 380.0)
+
+
+@given(st.integers(1, 200), st.integers(1, 200))
+def test_more_ports_never_cost_less(one: int, other: int) -> None:
+    fewer, more = sorted((one, other))
+    for offer in (FIXED, SEPARATE):
+        assert port_costs([offer], fewer)[0].price <= port_costs([offer], more)[0].price
+
+
+def test_offers_that_make_no_sense_are_refused() -> None:
+    with pytest.raises(ValueError, match="ports needed 0: must be finite, 1 or more"):
+        port_costs([FIXED], 0)
+    with pytest.raises(ValueError, match="jack price of odd -1"):
+        port_costs([PanelOffer("odd", 24, 1.0, -1.0)], 3)
+    with pytest.raises(ValueError, match="ports of odd 0"):
+        port_costs([PanelOffer("odd", 0, 1.0)], 3)
