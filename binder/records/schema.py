@@ -20,6 +20,14 @@ _SQL_TYPES = {
     Type.SUBJECT: "INTEGER",
 }
 
+_ACCEPTED = {
+    Type.FLAG: "is yes or no",
+    Type.DATE: "is a date like 2026-03-14",
+    Type.MOMENT: "is a moment like 2026-03-14T09:40:00Z",
+    Type.MAC: "is 12 hex digits, like 00-00-5E-00-53-01",
+    Type.CIDR: "is a network with its prefix, like 192.0.2.0/26",
+}
+
 # Tables that are not record kinds. FORMAT.md tells what each is for.
 _OWN_TABLES = (
     """CREATE TABLE info (
@@ -168,7 +176,8 @@ def _check_says(field: Field) -> str:
         return f"{field.label} is from {field.minimum:g} to {field.maximum:g}"
     if field.minimum is not None:
         return f"{field.label} is at least {field.minimum:g}"
-    return f"{field.label} is like {field.example or field.type.value}"
+    # No example of the field: to reword one must not change the make-up of every binder.
+    return f"{field.label} {_ACCEPTED.get(field.type, 'is left out rather than empty')}"
 
 
 def _index_sql(kind: Kind) -> Iterator[str]:
