@@ -13,6 +13,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from binder.records.envelope_tables import ENVELOPE_TABLES
+
 if TYPE_CHECKING:
     from sqlite_utils import Database
 
@@ -26,7 +28,12 @@ class Migration:
     apply: Callable[[Database], None]
 
 
-MIGRATIONS: tuple[Migration, ...] = ()
+def _the_envelope(database: Database) -> None:
+    for statement in ENVELOPE_TABLES:
+        database.execute(statement)
+
+
+MIGRATIONS: tuple[Migration, ...] = (Migration(2, "the_envelope", _the_envelope),)
 
 VERSION = 1 + len(MIGRATIONS)
 

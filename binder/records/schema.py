@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from binder.records.catalog import KINDS
+from binder.records.envelope_tables import ENVELOPE_TABLES
 from binder.records.fields import Field, Kind, Type
 
 _SQL_TYPES = {
@@ -93,6 +94,7 @@ _OWN_TABLES = (
 def statements() -> Iterator[str]:
     """Every statement that makes an empty binder, in order."""
     yield from _OWN_TABLES
+    yield from ENVELOPE_TABLES
     for kind in KINDS:
         yield table_sql(kind)
         yield from _index_sql(kind)
