@@ -35,15 +35,16 @@ def group(**changed: object) -> AnchorGroup:
 @pytest.mark.parametrize(
     ("weight_lb", "arm_in", "lever_in", "anchors", "tension_lb"),
     [
-        (50, 2.75, 7.1875, 1, 19.13),  # a bracket, as worked in an engineers' forum
-        (1800, 18, 24, 2, 675),  # floor-mounted equipment, a structural engineer's example
-        (200, 10, 24, 2, 41.667),  # arithmetic from here on
+        (50, 2.75, 7.1875, 1, 19.13),  # a bracket
+        (1800, 18, 24, 2, 675),  # floor-mounted equipment pushed at its centre of gravity
+        (200, 10, 24, 2, 41.667),
         (150, 12, 20, 2, 45.0),
     ],
 )
 def test_tension_balances_the_moment(
     weight_lb: float, arm_in: float, lever_in: float, anchors: int, tension_lb: float
 ) -> None:
+    """Equilibrium of moments (arithmetic; the first two were published worked)."""
     tension_n = couple_tension_n(weight_lb * LB_N, arm_in * IN_MM, lever_in * IN_MM, anchors)
     assert tension_n / LB_N == pytest.approx(tension_lb, abs=0.005)
 
@@ -85,6 +86,23 @@ def test_tension_and_shear_together(t: float, v: float, linear: float, five_thir
 def test_the_straight_line_is_the_stricter(t: float, v: float) -> None:
     if linear_interaction(t, v) <= 1:
         assert five_thirds_interaction(t, v) <= linear_interaction(t, v) + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("t", "v", "allowed_by_aci", "allowed_here"),
+    [
+        (0.422, 0.149, True, True),
+        (0.51, 0.60, True, False),
+        (0.20, 1.00, True, False),
+        (0.66, 0.66, False, False),
+    ],
+)
+def test_the_straight_line_is_stricter_than_aci_318(
+    t: float, v: float, allowed_by_aci: bool, allowed_here: bool
+) -> None:
+    """ACI 318-19 17.8.2 and 17.8.3, for shares of design strength."""
+    assert (min(t, v) <= 0.2 or linear_interaction(t, v) <= 1.2) == allowed_by_aci
+    assert (linear_interaction(t, v) <= 1) == allowed_here
 
 
 def test_either_alone_is_full_at_its_allowable() -> None:
