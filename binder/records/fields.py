@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import enum
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 
@@ -46,7 +47,7 @@ class OnRemoval(enum.Enum):
     OWNED = "owned"  # a part of it, shown on its sheet; removed as under REFUSE
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Field:
     """One fact a record holds. `name` carries the unit it is stored in (`depth_mm`)."""
 
@@ -68,16 +69,16 @@ class Field:
     compact: bool = False  # also found without its punctuation: serials, circuit numbers
     internal: bool = False  # for the technician; kept out of what the client is handed
 
-    @property
+    @cached_property
     def is_reference(self) -> bool:
         return self.type in REFERENCES
 
-    @property
+    @cached_property
     def is_compact(self) -> bool:
         """Whether it is found whatever punctuation it is typed with."""
         return self.compact or self.type in (Type.MAC, Type.PHONE)
 
-    @property
+    @cached_property
     def column(self) -> str:
         """The column of the table: references are stored by id, and their column says so."""
         return f"{self.name}_id" if self.is_reference else self.name
@@ -91,7 +92,7 @@ class Rule:
     says: str  # the sentence shown when it is broken
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Kind:
     """A kind of record: its table, its sheet and its form."""
 
@@ -115,20 +116,24 @@ class Kind:
     def table(self) -> str:
         return self.name
 
-    def field(self, name: str) -> Field:
-        """The field of that name. Raises KeyError with the kind's name when there is none."""
-        for field in self.all_fields:
-            if field.name == name:
-                return field
-        raise KeyError(f"{self.label} has no field '{name}'")
-
-    def has(self, name: str) -> bool:
-        return any(field.name == name for field in self.all_fields)
-
-    @property
+    @cached_property
     def all_fields(self) -> tuple[Field, ...]:
         """Declared fields, then the ones every record carries."""
-        return self.fields + common_fields(self.statuses)
+        return self.fields + _common_fields(self.statuses)
+
+    @cached_property
+    def _by_name(self) -> dict[str, Field]:
+        return {field.name: field for field in self.all_fields}
+
+    def field(self, name: str) -> Field:
+        """The field of that name. Raises KeyError with the kind's name when there is none."""
+        try:
+            return self._by_name[name]
+        except KeyError:
+            raise KeyError(f"{self.label} has no field '{name}'") from None
+
+    def has(self, name: str) -> bool:
+        return name in self._by_name
 
     @property
     def owner(self) -> Field | None:
@@ -152,19 +157,15 @@ _COMMON_TAIL = (
           "carrier order form, 2025-11-02"),
 )  # fmt: skip
 
-_COMMON: dict[tuple[str, ...], tuple[Field, ...]] = {}
 
-
-def common_fields(statuses: tuple[str, ...]) -> tuple[Field, ...]:
+def _common_fields(statuses: tuple[str, ...]) -> tuple[Field, ...]:
     """What every record carries: status, notes, verification and source."""
-    if statuses not in _COMMON:
-        default = "installed" if "installed" in statuses else statuses[0]
-        status = Field(
-            "status", "Status", Type.CHOICE, "Where it is in its life.", default,
-            choices=statuses, required=True, default=default, searched=False,
-        )  # fmt: skip
-        _COMMON[statuses] = (status, *_COMMON_TAIL)
-    return _COMMON[statuses]
+    default = "installed" if "installed" in statuses else statuses[0]
+    status = Field(
+        "status", "Status", Type.CHOICE, "Where it is in its life.", default,
+        choices=statuses, required=True, default=default, searched=False,
+    )  # fmt: skip
+    return (status, *_COMMON_TAIL)
 
 
 # Makers: a declaration reads as one line of a form. ---------------------------------------
