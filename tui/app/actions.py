@@ -1,0 +1,134 @@
+"""Every action of the app, declared once: its key, its word, its sentence, where it is valid.
+
+Bindings, the bottom line, the help screen and the palette are all made from this table. A
+screen does the action `edit` in its method `action_edit`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from textual.binding import Binding, BindingType
+
+from binder.records.catalog import DIVIDERS
+
+# Where an action is valid: the places a person can be in.
+SHELF: Final = "shelf"
+LIST: Final = "list"
+SHEET: Final = "sheet"
+RACK: Final = "rack"
+FOUND: Final = "find"
+PATH: Final = "trace"
+PAST: Final = "history"
+FORM: Final = "form"
+HELP: Final = "help"
+MOVING: Final = "moving"  # carrying hardware in a rack
+
+IN_BINDER: Final = frozenset({LIST, SHEET, RACK, PATH, PAST})
+ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH})
+EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """`keys` as Textual names them; `word` stands in the bottom line, none keeps it out."""
+
+    id: str
+    keys: str
+    sign: str  # how the key is written for people
+    word: str
+    sentence: str
+    places: frozenset[str]
+    writes: bool = False
+
+    def is_valid(self, place: str, *, read_only: bool) -> bool:
+        return place in self.places and not (self.writes and read_only)
+
+
+def _at(*places: str) -> frozenset[str]:
+    return frozenset(places)
+
+
+# In order of use: the bottom line shows as many, from the left, as fit.
+ACTIONS: Final[tuple[Action, ...]] = (
+    Action("drop", "enter", "Enter", "put it here", "Put the hardware down at this U.",
+           _at(MOVING), True),
+    Action("let_go", "escape,q", "Esc", "leave it", "Leave the hardware where it was.",
+           _at(MOVING)),
+    Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),
+    Action("new", "n", "n", "new", "Add a record: here, to this one, or a binder on the shelf.",
+           _at(LIST, SHEET, RACK, SHELF), True),
+    Action("edit", "e", "e", "edit", "Change the record.", ON_RECORD, True),
+    Action("trace", "t", "t", "trace", "Follow the cable both ways from here.",
+           _at(LIST, SHEET, RACK)),
+    Action("patch", "p", "p", "patch", "Plug a cord into this port.",
+           _at(LIST, SHEET, PATH), True),
+    Action("move", "m", "m", "move", "Take up the hardware and carry it to another U.",
+           _at(RACK), True),
+    Action("face", "f", "f", "face", "Turn the rack: front or rear.", _at(RACK, MOVING)),
+    Action("facts", "s", "s", "sheet", "The sheet of the rack itself.", _at(RACK)),
+    Action("all_fields", "a", "a", "all", "Show empty fields too, or hide them.", _at(SHEET)),
+    Action("rack", "w", "w", "rack", "The rack this is in, drawn.", _at(LIST, SHEET, PATH)),
+    Action("remove", "d", "d", "remove", "Remove the record; undo brings it back.",
+           ON_RECORD, True),
+    Action("copy_record", "y", "y", "copy", "Start a new record with what this one holds.",
+           _at(LIST, SHEET, RACK), True),
+    Action("verify", "v", "v", "verified", "Note that you looked, today, and it is so.",
+           _at(LIST, SHEET, RACK), True),
+    Action("undo", "u", "u", "undo", "Take back your last change.", IN_BINDER, True),
+    Action("redo", "r", "r", "redo", "Do again what you took back.", IN_BINDER, True),
+    Action("history", "h", "h", "history", "Who changed what, and when.",
+           _at(LIST, SHEET, RACK, PATH)),
+    Action("next_kind", "right,right_square_bracket", "]", "", "The next kind on this divider.",
+           _at(LIST)),
+    Action("previous_kind", "left,left_square_bracket", "[", "",
+           "The kind before on this divider.", _at(LIST)),
+    *(
+        Action(f"divider({at})", f"{(at + 1) % 10}", f"{(at + 1) % 10}", "",
+               f"Turn to the divider {name}.", IN_BINDER)
+        for at, name in enumerate(DIVIDERS)
+    ),
+    Action("save", "f2", "F2", "save", "Save what is in the form.", _at(FORM), True),
+    Action("next_field", "down,tab", "Down", "", "The next field.", _at(FORM)),
+    Action("previous_field", "up,shift+tab", "Up", "", "The field before.", _at(FORM)),
+    Action("page_fields(1)", "pagedown", "PgDn", "", "A page of fields on.", _at(FORM)),
+    Action("page_fields(-1)", "pageup", "PgUp", "", "A page of fields back.", _at(FORM)),
+    Action("leave_form", "escape", "Esc", "leave", "Leave the form; asks when something is typed.",
+           _at(FORM)),
+    Action("result_down", "down", "Down", "", "The next thing found.", _at(FOUND)),
+    Action("result_up", "up", "Up", "", "The thing found before.", _at(FOUND)),
+    Action("result_page(1)", "pagedown", "PgDn", "", "A page of things found on.", _at(FOUND)),
+    Action("result_page(-1)", "pageup", "PgUp", "", "A page of things found back.", _at(FOUND)),
+    Action("leave_find", "escape", "Esc", "back", "Back to where you were.", _at(FOUND)),
+    Action("help", "question_mark,f1", "?", "help", "What every key does here.", EVERYWHERE),
+    Action("palette", "colon", ":", "", "Every action and every kind of record, by name.",
+           IN_BINDER),
+    Action("close", "q", "q", "back", "Back to where you were; on the first page, leave.",
+           EVERYWHERE),
+    Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
+    Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
+           EVERYWHERE | {FORM, FOUND, MOVING}),
+)  # fmt: skip
+
+BY_ID: Final = {action.id: action for action in ACTIONS}
+
+
+def bindings(place: str) -> list[BindingType]:
+    """The Textual bindings of a place."""
+    return [
+        Binding(action.keys, action.id, action.sentence, show=False, priority=action.id == "leave")
+        for action in ACTIONS
+        if place in action.places
+    ]
+
+
+def valid_in(place: str, *, read_only: bool) -> tuple[Action, ...]:
+    """The actions that can be done in a place, in order of use."""
+    return tuple(action for action in ACTIONS if action.is_valid(place, read_only=read_only))
+
+
+def may_run(name: str, place: str) -> bool:
+    """Whether a screen may do what it is told by that name; names not in the table are its own."""
+    declared = [action for action in ACTIONS if action.id.partition("(")[0] == name]
+    return not declared or any(place in action.places for action in declared)

@@ -1,0 +1,84 @@
+"""Questions: yes or no, and one of several."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from binder.text import visible_lines
+from tui.app.line_list import LineList, Rows
+from tui.app.lines import Line, line
+
+
+def plain(text: str) -> Content:
+    """Stored text for a widget of Textual's: neutralised, and no markup read out of it."""
+    return Content(visible_lines(text))
+
+
+class Ask(ModalScreen[bool], inherit_bindings=False):
+    """A question answered with y or n. What it is about can be walked through."""
+
+    AUTO_FOCUS = "#list"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "answer(True)", show=False),
+        Binding("n,escape,q,backspace", "answer(False)", show=False),
+    ]
+
+    def __init__(self, question: str, about: Sequence[str] = ()) -> None:
+        super().__init__()
+        self.question = question
+        self.about = about
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="question"):
+            yield Static(plain(self.question), id="says")
+            if self.about:
+                yield LineList(id="list")
+            yield Static(Content("y yes   n no"), id="keys")
+
+    def on_mount(self) -> None:
+        if self.about:
+            about = self.query_one(LineList)
+            about.styles.height = min(len(self.about), 12)
+            about.show(Rows([(at, line(f" {text}")) for at, text in enumerate(self.about)]))
+
+    def action_answer(self, yes: bool) -> None:
+        self.dismiss(yes)
+
+
+class Choose(ModalScreen[Hashable], inherit_bindings=False):
+    """One of several things, chosen with the arrow keys; None when left."""
+
+    AUTO_FOCUS = "#list"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,q,backspace", "leave", show=False),
+    ]
+
+    def __init__(self, question: str, rows: Sequence[tuple[Hashable, Line]]) -> None:
+        super().__init__()
+        self.question = question
+        self.rows = rows
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="question"):
+            yield Static(plain(self.question), id="says")
+            yield LineList(id="list")
+            yield Static(Content("Enter takes it   Esc leaves"), id="keys")
+
+    def on_mount(self) -> None:
+        choices = self.query_one(LineList)
+        choices.styles.height = min(len(self.rows), 14)
+        choices.show(Rows(self.rows))
+
+    def on_line_list_chosen(self, event: LineList.Chosen) -> None:
+        self.dismiss(event.source.key)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)

@@ -1,0 +1,292 @@
+"""The app: which binder is open, what is on the screen, and the door to writing."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from binder.edit import Editor, utc_now
+from binder.errors import BinderError, FileError
+from binder.file import SUFFIX, BinderFile, open_binder
+from binder.read import kind_of, read, unit_system
+from binder.records.catalog import BY_NAME, KINDS
+from binder.records.fields import Kind
+from tui.app.actions import BY_ID, IN_BINDER, valid_in
+from tui.app.draft import Draft, starting_values
+from tui.app.kind_words import many
+from tui.app.screen import WIDE, BinderScreen
+
+POLL_S = 0.7  # how soon another technician's change is seen
+
+
+class BinderApp(App[int], inherit_bindings=False):
+    """One person at one terminal, with one binder open, or the shelf."""
+
+    CSS_PATH = "app.tcss"
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (an instance attribute to Textual's types)
+        (0, "-narrow"), (72, "-medium"), (WIDE, "-wide"),
+    ]  # fmt: skip
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+p", "command_palette", show=False, priority=True)
+    ]
+    COMMAND_PALETTE_BINDING = "ctrl+p"
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        who: str,
+        read_only: bool = False,
+        clock: Callable[[], datetime] = utc_now,
+    ) -> None:
+        super().__init__(ansi_color=True)
+        self.theme = "ansi-dark"  # the terminal's own colours
+        self.path = path
+        self.who = who
+        self.asked_read_only = read_only
+        self.clock = clock
+        self.revision = 0
+        self._binder: BinderFile | None = None
+        self._version = 0
+        if (path.exists() or path.suffix == SUFFIX) and not path.is_dir():
+            self.open(path)
+
+    # The binder -------------------------------------------------------------------------
+
+    @property
+    def binder(self) -> BinderFile:
+        if self._binder is None:
+            raise RuntimeError("no binder is open")
+        return self._binder
+
+    @property
+    def read_only(self) -> bool:
+        return self._binder.read_only if self._binder else self.asked_read_only
+
+    @property
+    def editor(self) -> Editor:
+        return Editor(self.binder, self.who, clock=self.clock)
+
+    @property
+    def now(self) -> datetime:
+        """The present moment with this machine's zone: `09:40` means here."""
+        return self.clock().astimezone()
+
+    @property
+    def today(self) -> date:
+        return self.now.date()
+
+    @property
+    def system(self) -> str:
+        return unit_system(self.binder)
+
+    def open(self, path: Path) -> None:
+        """Open a binder in place of the one that is open. Raises FileError."""
+        opened = open_binder(path, read_only=self.asked_read_only)
+        self.close_binder()
+        self._binder = opened
+        self._version = opened.data_version()
+
+    def open_from_shelf(self, path: Path) -> None:
+        """Open a binder of the shelf and turn to its first divider. Raises FileError."""
+        from tui.app.dividers import DividerScreen
+
+        self.open(path)
+        self.push_screen(DividerScreen())
+
+    def close_binder(self) -> None:
+        if self._binder is not None:
+            self._binder.close()
+            self._binder = None
+
+    def on_mount(self) -> None:
+        self.set_interval(POLL_S, self.poll)
+
+    def on_unmount(self) -> None:
+        self.close_binder()
+
+    def poll(self) -> None:
+        """See whether someone else has changed the file, and show it."""
+        if self._binder is None:
+            return
+        try:
+            version = self._binder.data_version()
+        except FileError:
+            return  # someone is writing this very moment: the next look will see it
+        if version != self._version:
+            self._version = version
+            self.changed()
+
+    def changed(self) -> None:
+        """The binder is not as it was read: show it as it is."""
+        self.revision += 1
+        screen = self.screen
+        if isinstance(screen, BinderScreen):
+            screen.bring_up_to_date()
+
+    # Telling ----------------------------------------------------------------------------
+
+    def say(self, text: str, *, bad: bool = False) -> None:
+        """Tell something on the screen that is in front."""
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, BinderScreen):
+                screen.say(text, bad=bad)
+                return
+
+    @contextlib.contextmanager
+    def telling(self) -> Iterator[None]:
+        """What cannot be done is said, in one line, and nothing else happens."""
+        try:
+            yield
+        except BinderError as error:
+            self.say(str(error), bad=True)
+
+    async def run_action(self, action: Any, *args: Any, **more: Any) -> bool:
+        """Every key and every palette entry comes through here."""
+        known = BY_ID.get(action) if isinstance(action, str) else None
+        if known and known.writes and self.read_only:
+            self.say("open read-only: nothing can be changed here", bad=True)
+            return True
+        with self.telling():
+            return await super().run_action(action, *args, **more)
+        return True
+
+    # Going places -----------------------------------------------------------------------
+
+    def get_default_screen(self) -> Screen[Any]:
+        if self._binder is None:
+            from tui.app.shelf_screen import ShelfScreen
+
+            return ShelfScreen(self.path)
+        from tui.app.dividers import DividerScreen
+
+        return DividerScreen()
+
+    def go_back(self) -> None:
+        """Leave this screen; at the last one, the program."""
+        if len(self.screen_stack) > 1:
+            self.pop_screen()
+        else:
+            self.exit(0)
+
+    def open_record(self, record_id: int) -> None:
+        """A rack is shown drawn; anything else as its sheet. Raises RequestError if it is gone."""
+        record = read(self.binder, record_id)
+        if record.kind.name == "rack":
+            self.open_rack(record_id)
+        else:
+            self.open_sheet(record_id)
+
+    def open_sheet(self, record_id: int) -> None:
+        from tui.app.sheet_screen import SheetScreen
+
+        self.push_screen(SheetScreen(record_id))
+
+    def open_rack(self, rack_id: int, *, at: int | None = None) -> None:
+        from tui.app.rack_screen import RackScreen
+
+        self.push_screen(RackScreen(rack_id, at=at))
+
+    def open_trace(self, record_id: int) -> None:
+        from tui.app.trace_screen import TraceScreen
+
+        self.push_screen(TraceScreen(record_id))
+
+    def open_history(self, record_id: int | None) -> None:
+        from tui.app.history_screen import HistoryScreen
+
+        self.push_screen(HistoryScreen(record_id))
+
+    def open_find(self) -> None:
+        from tui.app.find_screen import FindScreen
+
+        self.push_screen(FindScreen())
+
+    def turn_to(self, kind: Kind | None = None, *, divider: int | None = None) -> None:
+        """Go back to the dividers, to one of them or to the list of a kind."""
+        from tui.app.dividers import DividerScreen
+
+        while len(self.screen_stack) > 1 and not isinstance(self.screen, DividerScreen):
+            self.pop_screen()
+        if isinstance(self.screen, DividerScreen):
+            self.screen.turn_to(kind=kind, divider=divider)
+
+    # Forms ------------------------------------------------------------------------------
+
+    def open_new(self, kind: Kind, given: Mapping[str, Any] | None = None) -> None:
+        """The form of a new record, filled with what is `given` by field name."""
+        from tui.app.filing import AddRecord
+
+        self._open_form(AddRecord(kind), starting_values(kind, given or {}, self.now))
+
+    def open_edit(self, record_id: int, field: str = "") -> None:
+        """The form of a record, standing on `field`."""
+        from tui.app.filing import ChangeRecord
+
+        record = read(self.binder, record_id)
+        self._open_form(ChangeRecord(record), record.values, field)
+
+    def open_port_series(self, hardware_id: int) -> None:
+        """The form that makes the ports of a piece of hardware in one step."""
+        from tui.app.filing import PortSeries
+
+        filing = PortSeries(read(self.binder, hardware_id))
+        self._open_form(filing, filing.starting_values())
+
+    def open_new_binder(self, folder: Path) -> None:
+        """The form that makes a binder on a shelf."""
+        from tui.app.filing import NewBinder
+
+        filing = NewBinder(folder)
+        self._open_form(filing, starting_values(filing.kind, {}, self.now))
+
+    def _open_form(self, filing: Any, values: Mapping[str, Any], field: str = "") -> None:
+        from tui.app.form import FormScreen
+
+        system = self.system if self._binder else "us"
+        draft = Draft(
+            self._binder, filing.fields, values,
+            system=system, now=self.now, is_new=filing.is_new, named_in=filing.named_in,
+        )  # fmt: skip
+        self.push_screen(FormScreen(draft, filing, start_at=field))
+
+    # The palette ------------------------------------------------------------------------
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+        """Every action that is valid where we are, and every kind of record by name."""
+        if not isinstance(screen, BinderScreen):
+            return
+        place = screen.place()
+        for action in valid_in(place, read_only=self.read_only):
+            if action.id not in ("palette", "leave") and screen.is_offered(action.id):
+                title = action.sentence.removesuffix(".")
+                yield SystemCommand(title, f"key {action.sign}", self._caller(screen, action.id))
+        if place in IN_BINDER:
+            for kind in KINDS:
+                yield SystemCommand(many(kind), kind.help, self._turner(kind))
+                if not self.read_only and not kind.single:
+                    yield SystemCommand(f"New {kind.label.lower()}", kind.help, self._maker(kind))
+
+    def _caller(self, screen: Screen[Any], action: str) -> Callable[[], Any]:
+        async def call() -> None:
+            await self.run_action(action, screen)
+
+        return call
+
+    def _turner(self, kind: Kind) -> Callable[[], Any]:
+        return lambda: self.turn_to(kind)
+
+    def _maker(self, kind: Kind) -> Callable[[], Any]:
+        return lambda: self.open_new(BY_NAME[kind.name])
+
+    def kind_of(self, record_id: int | None) -> str:
+        """The kind of a record by name; nothing when there is none."""
+        kind = kind_of(self.binder, record_id) if record_id else None
+        return kind.name if kind else ""

@@ -1,0 +1,189 @@
+"""What is being typed into a form, before it is saved. No screen here.
+
+A draft holds text by field. Fields nobody touched keep what is stored, to the last digit: only
+what was typed is read again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from binder.errors import FaultsError, RequestError
+from binder.file import BinderFile
+from binder.identifiers import next_identifier
+from binder.read import Record, names, resolve
+from binder.records.dates import format_moment
+from binder.records.fields import Field, Kind, Type
+from binder.records.values import Stored, check, parse, typed
+
+_NOW = ("opened_at", "read_at")  # what is written down as it happens
+_TODAY = ("taken_on", "tested_on", "waived_on", "issued_on")
+_OF_ONE_THING = (Type.MAC, Type.IP)
+
+
+class Draft:
+    """Text by field name, with what was there at the start and what is wrong with it now."""
+
+    def __init__(
+        self,
+        binder: BinderFile | None,
+        fields: Sequence[Field],
+        values: Mapping[str, Any],
+        *,
+        system: str,
+        now: datetime,
+        is_new: bool,
+        named_in: Kind | None = None,
+    ) -> None:
+        self.binder = binder  # None while there is no binder yet: then no field is a reference
+        self.fields = tuple(fields)
+        self.system = system
+        self.now = now
+        self.is_new = is_new
+        self.named_in = named_in  # the kind whose names it must differ from
+        self.faults: dict[str, str] = {}
+        self.stored = {field.name: values.get(field.name) for field in self.fields}
+        self.start = self._as_typed(self.stored)
+        self.texts = dict(self.start)
+
+    def _as_typed(self, values: Mapping[str, Any]) -> dict[str, str]:
+        ids = [values[f.name] for f in self.fields if f.is_reference and values[f.name]]
+        named = names(self.binder, ids) if self.binder else {}
+        texts = {}
+        for field in self.fields:
+            value = values[field.name]
+            if not field.is_reference:
+                texts[field.name] = typed(field, value, system=self.system)
+            elif value in named:
+                target = named[value]
+                of_any = field.type is Type.SUBJECT
+                texts[field.name] = f"{target.kind} {target.name}" if of_any else target.name
+            else:
+                texts[field.name] = ""
+        return texts
+
+    def field(self, name: str) -> Field:
+        return next(field for field in self.fields if field.name == name)
+
+    @property
+    def is_touched(self) -> bool:
+        """Whether anything was typed that leaving the form would lose."""
+        return self.texts != self.start
+
+    def put(self, name: str, text: str) -> None:
+        """Take what was typed into a field; what was wrong with it is looked at anew."""
+        if self.texts[name] != text:
+            self.texts[name] = text
+            self.faults.pop(name, None)
+
+    def look_at(self, name: str) -> None:
+        """See whether a field's text can be read; its fault, if any, stands in `faults`."""
+        self.faults.pop(name, None)
+        try:
+            self._refuse_taken(name, self._value(self.field(name)))
+        except (ValueError, RequestError) as error:
+            self.faults[name] = str(error)
+
+    def values(self) -> dict[str, Any]:
+        """The stored values to save: all of a new record, only what was typed of an old one.
+
+        Where some cannot be read, `faults` says so and what is returned is not to be saved.
+        """
+        self.faults.clear()
+        values = {}
+        for field in self.fields:
+            if not self.is_new and self.texts[field.name] == self.start[field.name]:
+                continue
+            try:
+                values[field.name] = self._value(field)
+                self._refuse_taken(field.name, values[field.name])
+            except (ValueError, RequestError) as error:
+                self.faults[field.name] = str(error)
+        return values
+
+    def _value(self, field: Field) -> Stored:
+        text = self.texts[field.name]
+        if text == self.start[field.name] and self.stored[field.name] is not None:
+            return self.stored[field.name]
+        if field.is_reference:
+            return self._reference(field, text.strip())
+        return parse(field, text, system=self.system, now=self.now)
+
+    def _refuse_taken(self, name: str, value: Stored) -> None:
+        """A name that another record has is told while the form is filled, not at its end."""
+        kind = self.named_in
+        if self.binder is None or kind is None or kind.named_by != (name,) or value is None:
+            return
+        sql = "SELECT 1 FROM record WHERE kind = ? AND name = ? AND name <> ?"
+        if self.binder.connection.execute(sql, (kind.name, value, self.start[name])).fetchone():
+            raise ValueError(f"{kind.label.lower()} {value} is in the binder already")
+
+    def _reference(self, field: Field, text: str) -> Stored:
+        if not text or self.binder is None:
+            return check(field, None)
+        return resolve(self.binder, text, field.target).id
+
+    def take_faults(self, error: FaultsError) -> None:
+        """Put the faults of a refused save beside the fields they name, by the field's label."""
+        for fault in error.faults:
+            for field in self.fields:
+                if fault.says.startswith(field.label):
+                    self.faults[field.name] = fault.says
+
+    def rebase(self, values: Mapping[str, Any], keep: Collection[str]) -> None:
+        """Start from what is stored now, and keep as typed only the fields named in `keep`."""
+        texts = dict(self.texts)
+        changed = [name for name, text in texts.items() if text != self.start[name]]
+        self.stored = {field.name: values.get(field.name) for field in self.fields}
+        self.start = self._as_typed(self.stored)
+        self.texts = dict(self.start) | {name: texts[name] for name in changed if name in keep}
+
+
+def starting_values(kind: Kind, given: Mapping[str, Any], now: datetime) -> dict[str, Any]:
+    """What the form of a new record starts with: defaults, the time, and what is `given`."""
+    values: dict[str, Any] = {field.name: field.default for field in kind.all_fields}
+    for name in _NOW:
+        if kind.has(name):
+            values[name] = format_moment(now)
+    for name in _TODAY:
+        if kind.has(name):
+            values[name] = now.date().isoformat()
+    return values | dict(given)
+
+
+def copied_values(binder: BinderFile, record: Record) -> dict[str, Any]:
+    """What the form of a copy starts with: all but what belongs to one thing only.
+
+    Serials, addresses, places in a rack, ends of cable and the word of who looked are left out;
+    the identifier counts on.
+    """
+    values = dict(record.values)
+    for field in record.kind.all_fields:
+        is_single = field.unique or field.is_compact or field.type in _OF_ONE_THING
+        if is_single or field.target == "port" or field.name in ("u_position", "verified_on"):
+            values[field.name] = None
+    values["verified_by"] = None
+    last = record.kind.named_by[-1]
+    if not record.kind.field(last).is_reference and not record.kind.series:
+        values[last] = _next_free(binder, record, last)
+    return values
+
+
+def _next_free(binder: BinderFile, record: Record, field: str) -> Any:
+    value, kind = record.values[field], record.kind
+    if not isinstance(value, str):
+        return None
+    taken = {
+        row[0].casefold()
+        for row in binder.connection.execute("SELECT name FROM record WHERE kind = ?", (kind.name,))
+    }
+    stem = record.name.removesuffix(value)
+    try:
+        value = next_identifier(value)
+        while f"{stem}{value}".casefold() in taken:
+            value = next_identifier(value)
+    except ValueError:
+        return None
+    return value

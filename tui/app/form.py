@@ -1,0 +1,354 @@
+"""A form made from the declaration of a record kind.
+
+The rows are drawn; one input travels over them. So a form of sixty fields opens as fast as one
+of six.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Container
+from textual.message import Message
+from textual.strip import Strip
+from textual.widgets import Input
+
+from binder.errors import ConflictError, FaultsError
+from binder.read import read
+from binder.records.fields import Field, Type
+from tui.app.actions import FORM, bindings
+from tui.app.draft import Draft
+from tui.app.filing import ChangeRecord, Filing
+from tui.app.form_rows import LABEL_WIDTH, FormRows, hint, one_line
+from tui.app.line_list import Drawing, LineList, Rows
+from tui.app.lines import Part, fit, line, safe, width_of, wrapped
+from tui.app.screen import BinderScreen
+from tui.app.suggestions import Suggestion, next_option, options, suggest
+
+
+class FieldInput(Input):
+    """The one input of a form. Keys that mean something to the form are told to it."""
+
+    class Turned(Message):
+        """Left or right was pressed where there are choices to go through."""
+
+        def __init__(self, by: int) -> None:
+            super().__init__()
+            self.by = by
+
+    def __init__(self) -> None:
+        super().__init__(id="field", compact=True, select_on_focus=False)
+        self.cursor_blink = False
+        self.field: Field | None = None
+
+    def render_line(self, y: int) -> Strip:
+        return safe(super().render_line(y))
+
+    def action_cursor_left(self, select: bool = False) -> None:
+        if self.field and options(self.field):
+            self.post_message(self.Turned(-1))
+        else:
+            super().action_cursor_left(select)
+
+    def action_cursor_right(self, select: bool = False) -> None:
+        if self.field and options(self.field):
+            self.post_message(self.Turned(1))
+        else:
+            super().action_cursor_right(select)
+
+
+class FormLines(LineList, can_focus=False):
+    """The drawn rows. The current one is marked by its label: the input lies over the rest."""
+
+    def is_selected(self, index: int) -> bool:
+        return False
+
+
+class FormScreen(BinderScreen[None]):
+    """One draft, being typed."""
+
+    PLACE = FORM
+    BINDINGS: ClassVar[list[BindingType]] = bindings(FORM)
+    AUTO_FOCUS = "#field"
+
+    def __init__(self, draft: Draft, filing: Filing, *, start_at: str = "") -> None:
+        super().__init__()
+        self.draft = draft
+        self.filing = filing
+        self.rows = FormRows(draft)
+        self.rows.current = self.rows.index(start_at) or self._first_empty()
+        self.offered: tuple[Suggestion, ...] = ()
+
+    def _first_empty(self) -> int:
+        """Where to start: the first required field that is still to be filled."""
+        for at, field in enumerate(self.draft.fields):
+            if field.required and not self.draft.texts[field.name]:
+                return at
+        return 0
+
+    def compose_body(self) -> ComposeResult:
+        with Container(id="form"):
+            yield FormLines(id="rows")
+            yield FieldInput()
+            yield LineList(id="choices")
+
+    def compose_foot(self) -> ComposeResult:
+        yield Drawing(id="hint")
+
+    def on_mount(self) -> None:
+        self.query_one("#choices", LineList).can_focus = False
+        lines = self.query_one("#rows", FormLines)
+        lines.show(self.rows, key=self.rows.key(self.rows.current))
+        self.load_field()
+
+    # Shown ------------------------------------------------------------------------------
+
+    def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
+        at, count = self.rows.current + 1, len(self.draft.fields)
+        where = f"field {at} of {count}" if at <= count else "save"
+        return (Part(f" {self.filing.title}", "strong"),), (Part(where),)
+
+    @property
+    def field(self) -> Field | None:
+        return self.rows.field(self.rows.current)
+
+    @property
+    def input(self) -> FieldInput:
+        return self.query_one(FieldInput)
+
+    @property
+    def form_lines(self) -> FormLines:
+        return self.query_one("#rows", FormLines)
+
+    def laid_out(self) -> None:
+        super().laid_out()
+        self.place_input()
+
+    def load_field(self) -> None:
+        """Put the text of the current field into the input."""
+        field, box = self.field, self.input
+        text = self.draft.texts[field.name] if field else ""
+        box.field = field
+        with box.prevent(Input.Changed):
+            box.value = one_line(text)
+        box.cursor_position = len(box.value)
+        if field and (options(field) or field.is_reference):
+            box.action_select_all()
+        self.offer(())
+        self.place_input()
+        self.show_frame()
+
+    def place_input(self) -> None:
+        """Lay the input over the current row, and the offers under it."""
+        lines, box = self.form_lines, self.input
+        row = self.rows.current - lines.top
+        width = max(self.rows.value_width(self.rows.current, lines.size.width), 8)
+        box.styles.offset = (LABEL_WIDTH, row)
+        box.styles.width = width
+        box.styles.visibility = "visible" if self.field else "hidden"
+        self._place_choices(row, width)
+
+    def _place_choices(self, row: int, width: int) -> None:
+        choices = self.query_one("#choices", LineList)
+        count = len(self.offered)
+        choices.styles.display = "block" if count else "none"
+        if count:
+            below = self.form_lines.size.height - row - 1
+            choices.styles.height = count
+            choices.styles.width = min(
+                width, max(width_of(o.text + o.note) for o in self.offered) + 5
+            )
+            choices.styles.offset = (LABEL_WIDTH, row + 1 if below >= count else row - count)
+
+    def show_frame(self) -> None:
+        super().show_frame()
+        fault = self.draft.faults.get(self.field.name, "") if self.field else ""
+        says = f"! {fault}" if fault else hint(self.field, self.draft.system)
+        rows = wrapped(says, self.size.width - 2)[:2]
+        look = "bad" if fault else "label"
+        self.query_one("#hint", Drawing).show([line((f" {row}", look)) for row in rows])
+
+    # Typing -----------------------------------------------------------------------------
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        self.message = None
+        field = self.field
+        if field is None:
+            return
+        if field.type is Type.LINES and "\n" in self.draft.texts[field.name]:
+            self.open_text()  # never through the one-line input: it would lose the breaks
+            return
+        self.draft.put(field.name, event.value)
+        with self.binder_app.telling():
+            self.offer(suggest(self.binder_app.binder, field, event.value))
+        self.place_input()
+        self.show_frame()
+
+    def offer(self, offered: tuple[Suggestion, ...]) -> None:
+        """Show what the field may hold under it."""
+        self.offered = offered
+        choices = self.query_one("#choices", LineList)
+        room = max([width_of(one.text) for one in offered], default=0)
+        choices.cursor = 0
+        choices.show(
+            Rows([
+                (one.text, line((f" {fit(one.text, room)}", ""), (f"  {one.note} ", "label")))
+                for one in offered
+            ])
+        )  # fmt: skip
+        self.place_input()
+
+    def on_field_input_turned(self, event: FieldInput.Turned) -> None:
+        if self.field:
+            self.set_text(next_option(self.field, self.draft.texts[self.field.name], event.by))
+
+    def set_text(self, text: str) -> None:
+        """Put a text into the current field as if it had been typed, and offer nothing more."""
+        if self.field:
+            self.draft.put(self.field.name, text)
+            self.load_field()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if self.offered:
+            choices = self.query_one("#choices", LineList)
+            self.set_text(self.offered[choices.cursor].text)
+            self.go_to(self.rows.current + 1)
+        elif self.field is None:
+            self.action_save()
+        elif self.field.type is Type.LINES:
+            self.open_text()
+        else:
+            self.go_to(self.rows.current + 1)
+
+    def open_text(self) -> None:
+        """Edit text of several lines on a screen of its own."""
+        from tui.app.text_screen import TextScreen
+
+        field = self.field
+        if field is None:
+            return
+
+        def done(text: str | None) -> None:
+            if text is not None:
+                self.set_text(text)
+                self.form_lines.refresh()
+            else:
+                self.load_field()
+
+        self.app.push_screen(TextScreen(field.label, self.draft.texts[field.name]), done)
+
+    # Walking ----------------------------------------------------------------------------
+
+    def go_to(self, index: int) -> None:
+        """Go to another row; what is wrong in the one that is left is told beside it."""
+        left = self.field
+        if left is not None and self.draft.texts[left.name] != self.draft.start[left.name]:
+            self.draft.look_at(left.name)
+        self.rows.current = max(0, min(index, len(self.rows) - 1))
+        self.form_lines.move_to(self.rows.current)
+        self.form_lines.refresh()
+        self.load_field()
+
+    def action_next_field(self) -> None:
+        if self.offered:
+            self.query_one("#choices", LineList).action_step(1)
+        else:
+            self.go_to(self.rows.current + 1)
+
+    def action_previous_field(self) -> None:
+        if self.offered:
+            self.query_one("#choices", LineList).action_step(-1)
+        else:
+            self.go_to(self.rows.current - 1)
+
+    def action_page_fields(self, direction: int) -> None:
+        self.go_to(self.rows.current + direction * max(self.form_lines.height - 1, 1))
+
+    # Leaving ----------------------------------------------------------------------------
+
+    def action_leave_form(self) -> None:
+        if self.offered:
+            self.offer(())
+        elif self.draft.is_touched:
+            self._ask_to_drop(self.app.pop_screen)
+        else:
+            self.app.pop_screen()
+
+    def action_leave(self) -> None:
+        if self.draft.is_touched:
+            self._ask_to_drop(lambda: self.app.exit(0))
+        else:
+            self.app.exit(0)
+
+    def _ask_to_drop(self, leave: object) -> None:
+        from tui.app.ask import Ask
+
+        def answered(yes: bool | None) -> None:
+            if yes and callable(leave):
+                leave()
+
+        self.app.push_screen(Ask("Drop what you typed in this form?"), answered)
+
+    # Saving -----------------------------------------------------------------------------
+
+    def action_save(self) -> None:
+        with self.binder_app.telling():
+            values = self.draft.values()
+            if self.draft.faults:
+                self._show_first_fault()
+                return
+            if not values:
+                self.app.pop_screen()
+                return
+            self._save(values)
+
+    def _save(self, values: dict[str, object]) -> None:
+        try:
+            record_id = self.filing.save(self.binder_app, values)
+        except ConflictError as error:
+            self._settle(error)
+        except FaultsError as error:
+            self.draft.take_faults(error)
+            self._show_first_fault()
+            raise
+        else:
+            self.app.pop_screen()
+            self.binder_app.changed()
+            self.filing.follow_up(self.binder_app, record_id)
+
+    def _show_first_fault(self) -> None:
+        names = [field.name for field in self.draft.fields]
+        wrong = [names.index(name) for name in names if name in self.draft.faults]
+        if wrong:
+            self.rows.current = wrong[0]
+            self.form_lines.move_to(wrong[0])
+            self.form_lines.refresh()
+            self.load_field()
+            more = f", and {len(wrong) - 1} more" if len(wrong) > 1 else ""
+            self.say(f"not saved: {self.draft.fields[wrong[0]].label}{more}", bad=True)
+
+    def _settle(self, error: ConflictError) -> None:
+        """Show both versions of what two people changed; save what is chosen."""
+        from tui.app.clash import Clash
+
+        filing = self.filing
+        if not isinstance(filing, ChangeRecord):
+            raise error
+
+        def settled(mine: frozenset[str] | None) -> None:
+            if mine is None:
+                self.say("not saved; nothing you typed is lost")
+                return
+            with self.binder_app.telling():
+                record = read(self.binder_app.binder, filing.record.id)
+                untouched = {name for name in self.draft.texts if name not in error.theirs}
+                self.draft.rebase(record.values, mine | untouched)
+                self.filing = ChangeRecord(record)
+                self.load_field()
+                self.form_lines.refresh()
+                self.action_save()
+
+        self.app.push_screen(Clash(error, filing.record, self.binder_app), settled)

@@ -1,0 +1,95 @@
+"""The rows of a form, drawn: a label, what is typed, and what is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+
+from binder.records.fields import Field, Type
+from binder.records.quantities import UNITS
+from tui.app.draft import Draft
+from tui.app.lines import Line, Part, fit, line
+from tui.app.suggestions import options
+
+LABEL_WIDTH = 23
+SAVE = "save"
+
+
+class FormRows:
+    """One row a field, in the order of the declaration, and the row that saves."""
+
+    def __init__(self, draft: Draft) -> None:
+        self.draft = draft
+        self.current = 0
+
+    def __len__(self) -> int:
+        return len(self.draft.fields) + 1
+
+    def key(self, index: int) -> Hashable:
+        return SAVE if index >= len(self.draft.fields) else self.draft.fields[index].name
+
+    def index(self, key: Hashable) -> int | None:
+        names = [field.name for field in self.draft.fields]
+        return names.index(str(key)) if key in names else None
+
+    def field(self, index: int) -> Field | None:
+        """The field of a row; None for the row that saves."""
+        return self.draft.fields[index] if index < len(self.draft.fields) else None
+
+    def line(self, index: int, width: int) -> Line:
+        field = self.field(index)
+        here = index == self.current
+        if field is None:
+            return line("  ", ("[ Save ]", "here" if here else "strong"))
+        mark = "›" if here else " "
+        star = "*" if field.required else " "
+        label = fit(f"{mark}{star}{field.label}", LABEL_WIDTH - 1) + " "
+        value = one_line(self.draft.texts[field.name])
+        changed = self.draft.texts[field.name] != self.draft.start[field.name]
+        fault = self.draft.faults.get(field.name, "")
+        parts = [Part(label, "strong" if here else "label")]
+        if fault:
+            room = self.value_width(index, width)
+            parts += [Part(fit(value, room)), Part(f" ! {fault}", "bad")]
+        else:
+            parts.append(Part(value, "strong" if changed else ""))
+        return tuple(parts)
+
+    def value_width(self, index: int, width: int) -> int:
+        """Cells for the value: less when what is wrong stands beside it."""
+        field = self.field(index)
+        room = max(width - LABEL_WIDTH, 8)
+        fault = self.draft.faults.get(field.name, "") if field else ""
+        return min(room, 20) if fault else room
+
+
+def one_line(text: str) -> str:
+    """Text of several lines on one, the breaks shown."""
+    return text.replace("\n", " ¶ ")
+
+
+def hint(field: Field | None, system: str) -> str:
+    """What the field is for and how it is typed."""
+    if field is None:
+        return "Enter saves; so does F2 from any field."
+    says = field.help or f"{field.label}."
+    how = _how(field, system)
+    example = f" Like {field.example}." if field.example and not options(field) else ""
+    return f"{says} {how}{example}".replace("  ", " ").strip()
+
+
+def _how(field: Field, system: str) -> str:
+    if options(field):
+        return "Left and right go through the choices; or type."
+    match field.type:
+        case Type.NUMBER if field.unit:
+            return f"In {UNITS[field.unit].symbol(system)}, or with another unit after it."
+        case Type.DATE:
+            return "A day, today, mon, +30d or -2w."
+        case Type.MOMENT:
+            return "now, 09:40, yesterday 09:40 or -15min."
+        case Type.REF | Type.SUBJECT:
+            return "Type part of its name."
+        case Type.LINES:
+            return "Several lines: Enter opens it."
+        case _:
+            return ""

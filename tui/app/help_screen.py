@@ -1,0 +1,80 @@
+"""What every key does: made from the table of actions."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from typing import ClassVar, Final
+
+from textual.binding import BindingType
+
+from tui.app.actions import (
+    FORM,
+    FOUND,
+    HELP,
+    LIST,
+    MOVING,
+    PAST,
+    PATH,
+    RACK,
+    SHEET,
+    SHELF,
+    bindings,
+    valid_in,
+)
+from tui.app.line_list import Rows
+from tui.app.lines import Line, Part, fit, line
+from tui.app.screen import BinderScreen
+
+PLACES: Final = {
+    LIST: "in a list",
+    SHEET: "on a sheet",
+    RACK: "at a rack",
+    MOVING: "while carrying hardware",
+    FORM: "in a form",
+    FOUND: "while finding",
+    PATH: "on a trace",
+    PAST: "in the history",
+    SHELF: "at the shelf",
+}
+_WALKING: Final = (
+    ("Up Down", "Walk the lines."),
+    ("PgUp PgDn", "A page at a time; Home and End go to the ends."),
+    ("Enter", "Open what the cursor stands on."),
+)
+
+
+class HelpScreen(BinderScreen[None]):
+    """The keys of the place one came from first, then those of the other places."""
+
+    PLACE = HELP
+    BINDINGS: ClassVar[list[BindingType]] = bindings(HELP)
+
+    def __init__(self, came_from: str) -> None:
+        super().__init__()
+        self.came_from = came_from
+
+    def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
+        return (Part(" What the keys do", "strong"),), (Part("q goes back"),)
+
+    def reload(self) -> None:
+        order = [self.came_from, *(place for place in PLACES if place != self.came_from)]
+        rows: list[tuple[Hashable, Line]] = []
+        for place in order:
+            if place in PLACES:
+                rows.append((place, line((f" Keys {PLACES[place]}", "head"))))
+                rows += _rows(place, read_only=self.binder_app.read_only)
+                rows.append(((place, "gap"), ()))
+        self.main_list.show(Rows(rows))
+
+
+def _rows(place: str, *, read_only: bool) -> list[tuple[Hashable, Line]]:
+    told = list(_WALKING) if place not in (FORM, FOUND) else []
+    for action in valid_in(place, read_only=read_only):
+        if action.id == "divider(0)":
+            told.append(("1..9, 0", "Turn to a divider of the binder."))
+        elif not action.id.startswith("divider"):
+            told.append((action.sign, action.sentence))
+    return [
+        ((place, at), line((f"  {fit(sign, 11)}", "strong"), sentence))
+        for at, (sign, sentence) in enumerate(told)
+    ]

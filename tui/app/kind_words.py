@@ -1,0 +1,19 @@
+"""What kinds of record are called, and what can be done with which."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from binder.records.fields import Kind
+
+TRACED: Final = ("port", "link", "cord", "hardware", "circuit")
+IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
+
+
+def many(kind: Kind) -> str:
+    """What several of a kind are called: 'Log entries'."""
+    if kind.label_plural:
+        return kind.label_plural
+    if kind.label.isupper():
+        return f"{kind.label}s"
+    return kind.plural.replace("_", " ").capitalize()

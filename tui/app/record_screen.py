@@ -1,0 +1,141 @@
+"""A screen on which a record is pointed at, and what can be done to that record."""
+
+from __future__ import annotations
+
+from binder.read import Record, read
+from binder.records.catalog import BY_NAME
+from tui.app.draft import copied_values
+from tui.app.ports import connections
+from tui.app.screen import BinderScreen
+
+
+class RecordScreen(BinderScreen[None]):
+    """Subclasses say which record is meant: `subject`, and `looked_at` for the second pane."""
+
+    HAS_PREVIEW = True
+
+    def subject(self) -> int | None:
+        """The record that `edit`, `remove` and the like are about."""
+        return None
+
+    def looked_at(self) -> int | None:
+        return self.subject()
+
+    def action_find(self) -> None:
+        self.binder_app.open_find()
+
+    def action_history(self) -> None:
+        self.binder_app.open_history(self.subject())
+
+    def action_divider(self, number: int) -> None:
+        self.binder_app.turn_to(divider=number)
+
+    # One record -------------------------------------------------------------------------
+
+    def record(self) -> Record | None:
+        """The record that is meant, as it is now; says so when there is none."""
+        subject = self.subject()
+        if subject is None:
+            self.say("no record here; n adds one")
+            return None
+        return read(self.binder_app.binder, subject)
+
+    def action_edit(self) -> None:
+        if self.record():
+            self.binder_app.open_edit(self.subject() or 0, self.field_here())
+
+    def field_here(self) -> str:
+        """The field the cursor stands on, where fields are shown."""
+        return ""
+
+    def action_copy_record(self) -> None:
+        record = self.record()
+        if record and record.kind.single:
+            self.say(f"a binder holds exactly one {record.kind.label.lower()}", bad=True)
+        elif record:
+            given = copied_values(self.binder_app.binder, record)
+            self.binder_app.open_new(record.kind, given)
+
+    def action_remove(self) -> None:
+        record = self.record()
+        if record:
+            from tui.app.removal import ask_to_remove
+
+            ask_to_remove(self.binder_app, record)
+
+    def action_verify(self) -> None:
+        record = self.record()
+        if record:
+            app = self.binder_app
+            with app.editor.step(f"verified {record.name}") as step:
+                seen = {"verified_on": app.today.isoformat(), "verified_by": app.who}
+                step.change(record.id, seen)
+            app.changed()
+            app.say(f"{record.name}: verified today by {app.who}")
+
+    def action_trace(self) -> None:
+        subject = self.port_here() or self.subject()
+        if subject is None:
+            self.say("stand on a port, link, cord or hardware to trace from it")
+        else:
+            self.binder_app.open_trace(subject)
+
+    def action_rack(self) -> None:
+        record = self.record()
+        if record is None:
+            return
+        at = record.id if record.kind.name == "hardware" else None
+        rack = record.id if record.kind.name == "rack" else None
+        if record.kind.name == "hardware":
+            rack = record["rack"]
+        if record.kind.name in ("port", "inlet", "configuration_copy"):
+            at = record["hardware"]
+            rack = read(self.binder_app.binder, record["hardware"])["rack"]
+        if rack is None:
+            self.say(f"{record.name} is in no rack")
+        else:
+            self.binder_app.open_rack(rack, at=at)
+
+    # Patching ---------------------------------------------------------------------------
+
+    def port_here(self) -> int | None:
+        """The port that is pointed at, if it is one."""
+        for candidate in (self.looked_at(), self.subject()):
+            if self.binder_app.kind_of(candidate) == "port":
+                return candidate
+        return None
+
+    def action_patch(self) -> None:
+        port = self.port_here()
+        if port is None:
+            self.say("stand on a port to patch it")
+            return
+        app = self.binder_app
+        front = connections(app.binder, [port])[port].front
+        if front is None:
+            app.open_new(BY_NAME["cord"], {"port_a": port})
+            return
+        from tui.app.ask import Ask
+
+        name = read(app.binder, port).name
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                app.open_edit(front.id)
+
+        question = f"{name} is taken: cord {front.by} to {front.to}. Change that cord?"
+        self.app.push_screen(Ask(question), answered)
+
+    # Undo -------------------------------------------------------------------------------
+
+    def action_undo(self) -> None:
+        done = self.binder_app.editor.undo()
+        self._turned(f"undone: {done.summary.removeprefix('undo ')}; r does it again")
+
+    def action_redo(self) -> None:
+        done = self.binder_app.editor.redo()
+        self._turned(f"done again: {done.summary.removeprefix('redo ')}")
+
+    def _turned(self, says: str) -> None:
+        self.binder_app.changed()
+        self.binder_app.say(says)

@@ -1,0 +1,27 @@
+"""Starts the full-screen app: the one entry of this package."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from binder.errors import RequestError
+
+
+def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = False) -> int:
+    """Run the app on a binder file or on a shelf, a folder of binders; gives the exit status.
+
+    Raises FileError when the binder does not open, RequestError on a terminal that cannot show
+    a full screen.
+    """
+    if os.environ.get("TERM", "dumb") == "dumb":
+        raise RequestError(
+            "this terminal (TERM=dumb) cannot show a full screen; use `binder find`, "
+            "`binder show`, `binder trace` or `binder log`"
+        )
+    if os.environ.get("NO_COLOR") == "":  # set but empty asks for nothing, and Textual differs
+        del os.environ["NO_COLOR"]
+    from tui.app.binder_app import BinderApp
+
+    app = BinderApp(path, who=who, read_only=read_only)
+    return app.run(mouse=mouse) or 0

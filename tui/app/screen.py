@@ -1,0 +1,197 @@
+"""What every screen has: a top line, a body, a bottom line, and the actions valid everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.screen import Screen
+from textual.widget import Widget
+
+from tui.app.actions import may_run, valid_in
+from tui.app.line_list import Drawing, LineList
+from tui.app.lines import Line, Part, line, spread, width_of, wrapped
+
+if TYPE_CHECKING:
+    from tui.app.binder_app import BinderApp
+
+Answer = TypeVar("Answer")
+WIDE = 100  # from this width on there is a second pane
+
+
+class BinderScreen(Screen[Answer], inherit_bindings=False):
+    """A place a person can be in. Subclasses say which, what is in the body, and its title."""
+
+    PLACE: ClassVar[str]
+    HAS_PREVIEW: ClassVar[bool] = False
+    AUTO_FOCUS = "#list"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.seen_revision = -1
+        self.message: tuple[str, str] | None = None
+
+    @property
+    def binder_app(self) -> BinderApp:
+        return cast("BinderApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        yield Drawing(id="top")
+        with Horizontal(id="panes"):
+            yield from self.compose_body()
+            if self.HAS_PREVIEW:
+                yield Drawing(id="preview")
+        yield from self.compose_foot()
+        yield Drawing(id="bottom")
+
+    # For subclasses ---------------------------------------------------------------------
+
+    def compose_body(self) -> Iterable[Widget]:
+        """The widgets between the top and the bottom line."""
+        return (LineList(id="list"),)
+
+    def compose_foot(self) -> Iterable[Widget]:
+        """What stands between the body and the bottom line."""
+        return ()
+
+    def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
+        """What stands at the left and at the right of the top line."""
+        raise NotImplementedError
+
+    def reload(self) -> None:
+        """Read again what is shown; the binder may have changed."""
+
+    def looked_at(self) -> int | None:
+        """The record that the second pane shows, if any."""
+        return None
+
+    def place(self) -> str:
+        """Where we are, for the keys that are valid here."""
+        return self.PLACE
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """A key does only what is valid where we are now."""
+        return may_run(action, self.place())
+
+    # Shown ------------------------------------------------------------------------------
+
+    @property
+    def main_list(self) -> LineList:
+        return self.query_one("#list", LineList)
+
+    @property
+    def is_wide(self) -> bool:
+        return self.HAS_PREVIEW and self.size.width >= WIDE
+
+    def on_mount(self) -> None:
+        self.bring_up_to_date()
+
+    def on_screen_resume(self) -> None:
+        self.bring_up_to_date()
+
+    def on_resize(self, event: events.Resize) -> None:
+        self.call_after_refresh(self.laid_out)
+
+    def laid_out(self) -> None:
+        """The size is known, or another one."""
+        self.show_frame()
+        self.show_preview()
+
+    def bring_up_to_date(self) -> None:
+        """Read again if the binder changed since this screen was last read."""
+        if self.seen_revision != self.binder_app.revision:
+            self.seen_revision = self.binder_app.revision
+            with self.binder_app.telling():
+                self.reload()
+        self.show_frame()
+
+    def show_frame(self) -> None:
+        """Draw the top and the bottom line."""
+        width = self.size.width
+        left, right = self.title_parts()
+        mark = (Part("  read-only", "warn"),) if self.binder_app.read_only else ()
+        self.query_one("#top", Drawing).show([spread(left, (*right, *mark, Part(" ")), width)])
+        bottom = self.query_one("#bottom", Drawing)
+        lines = self._message_lines(width) if self.message else [self._keys_line(width)]
+        bottom.styles.height = len(lines)
+        bottom.show(lines)
+
+    def show_preview(self) -> None:
+        """Draw the second pane, where there is room for one."""
+        if not self.is_wide:
+            return
+        from tui.app.preview import edged, preview
+
+        pane = self.query_one("#preview", Drawing)
+        width, height = pane.size
+        with self.binder_app.telling():
+            lines = preview(self.binder_app, self.looked_at(), width - 1, height)
+            pane.show(edged(lines, height))
+
+    def on_drawing_sized(self, event: Drawing.Sized) -> None:
+        if event.drawing.id in ("preview", "under"):
+            self.show_preview()
+
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        self.show_frame()
+        self.show_preview()
+
+    def _keys_line(self, width: int) -> Line:
+        """As many keys and their words as fit, the help key always last."""
+        last = " ? help"
+        room, parts = width - width_of(last), list[Part]()
+        for action in valid_in(self.place(), read_only=self.binder_app.read_only):
+            if not action.word or action.id == "help" or not self.is_offered(action.id):
+                continue
+            taken = width_of(f" {action.sign} {action.word} ")
+            if taken > room:
+                break
+            room -= taken
+            parts += [Part(f" {action.sign}", "strong"), Part(f" {action.word} ", "label")]
+        if self.PLACE not in ("form", "find", "ask"):
+            parts += [Part(" ?", "strong"), Part(" help", "label")]
+        return tuple(parts)
+
+    def is_offered(self, action_id: str) -> bool:
+        """Whether an action makes sense for what is under the cursor now."""
+        return True
+
+    def _message_lines(self, width: int) -> list[Line]:
+        text, look = self.message or ("", "")
+        mark = "! " if look == "bad" else "  "
+        rows = wrapped(text, max(width - 4, 10))[:4]
+        return [line((f"{mark if n == 0 else '  '}{row}", look)) for n, row in enumerate(rows)]
+
+    # Messages ---------------------------------------------------------------------------
+
+    def say(self, text: str, *, bad: bool = False) -> None:
+        """Tell something in the bottom line, until the next key."""
+        self.message = (text, "bad" if bad else "strong")
+        self.show_frame()
+
+    def on_key(self, event: events.Key) -> None:
+        if self.message:
+            self.message = None
+            self.show_frame()
+
+    # Actions valid everywhere -----------------------------------------------------------
+
+    def action_back(self) -> None:
+        self.binder_app.go_back()
+
+    def action_close(self) -> None:
+        self.binder_app.go_back()
+
+    def action_leave(self) -> None:
+        self.binder_app.exit(0)
+
+    def action_help(self) -> None:
+        from tui.app.help_screen import HelpScreen
+
+        self.app.push_screen(HelpScreen(self.place()))
+
+    def action_palette(self) -> None:
+        self.app.action_command_palette()

@@ -1,0 +1,103 @@
+"""The sheet of one record."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from typing import ClassVar
+
+from textual.binding import BindingType
+
+from binder.sheet import Sheet, sheet
+from tui.app.actions import SHEET, bindings
+from tui.app.kind_words import IN_A_RACK, TRACED
+from tui.app.line_list import LineList, Rows
+from tui.app.lines import Part
+from tui.app.record_screen import RecordScreen
+from tui.app.sheet_lines import SheetRow, Shown, sheet_rows, title
+
+
+class SheetScreen(RecordScreen):
+    """Every field with its value, and what refers to the record. Enter follows a reference."""
+
+    PLACE = SHEET
+    BINDINGS: ClassVar[list[BindingType]] = bindings(SHEET)
+
+    def __init__(self, record_id: int) -> None:
+        super().__init__()
+        self.record_id = record_id
+        self.sheet: Sheet | None = None
+        self.rows: dict[Hashable, SheetRow] = {}
+        self.all_fields = False
+        self.turned: frozenset[str] = frozenset()
+
+    def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
+        if self.sheet is None:
+            return (Part(" this record is not in the binder any more", "bad"),), ()
+        return title(self.sheet)
+
+    def reload(self) -> None:
+        app = self.binder_app
+        self.sheet = None
+        if app.kind_of(self.record_id):
+            self.sheet = sheet(app.binder, self.record_id, app.today)
+        self.draw_rows()
+
+    def laid_out(self) -> None:
+        self.draw_rows()
+        super().laid_out()
+
+    def draw_rows(self) -> None:
+        """Draw the sheet for the width there is."""
+        width = self.main_list.size.width
+        rows: list[SheetRow] = []
+        if self.sheet is not None and width:
+            shown = Shown(width, self.all_fields, self.turned)
+            rows = sheet_rows(self.binder_app.binder, self.sheet, shown)
+        self.rows = {row.key: row for row in rows}
+        self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
+
+    @property
+    def row(self) -> SheetRow | None:
+        return self.rows.get(self.main_list.key)
+
+    def subject(self) -> int | None:
+        return self.record_id if self.sheet else None
+
+    def looked_at(self) -> int | None:
+        return self.row.target if self.row else None
+
+    def field_here(self) -> str:
+        return self.row.field if self.row else ""
+
+    def is_offered(self, action_id: str) -> bool:
+        kind = self.sheet.kind if self.sheet else ""
+        if action_id == "patch":
+            return self.port_here() is not None
+        if action_id == "rack":
+            return kind in ("rack", *IN_A_RACK)
+        return action_id != "trace" or kind in TRACED
+
+    # Acting -----------------------------------------------------------------------------
+
+    def on_line_list_chosen(self, event: LineList.Chosen) -> None:
+        row = self.row
+        if row is None:
+            return
+        if row.group:
+            self.turned = self.turned ^ {row.group}
+            self.draw_rows()
+        elif row.target is not None:
+            with self.binder_app.telling():
+                self.binder_app.open_record(row.target)
+        elif row.field:
+            self.say("e changes this field")
+
+    def action_all_fields(self) -> None:
+        self.all_fields = not self.all_fields
+        self.draw_rows()
+
+    def action_new(self) -> None:
+        if self.sheet is not None:
+            from tui.app.additions import choose_addition
+
+            choose_addition(self.binder_app, self.sheet)

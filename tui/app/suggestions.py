@@ -1,0 +1,104 @@
+"""What a field may hold, offered while it is typed: choices, yes and no, records by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from binder.find import find
+
+from binder.file import BinderFile
+from binder.read import Named
+from binder.records.catalog import BY_NAME
+from binder.records.fields import Field, Type
+from tui.app.ports import connections
+
+MOST = 6
+
+
+class Suggestion(NamedTuple):
+    """`text` is what goes into the field, `note` what is told beside it."""
+
+    text: str
+    note: str = ""
+
+
+def options(field: Field) -> tuple[str, ...]:
+    """The closed list of what a field takes, or nothing when it is not closed."""
+    if field.type is Type.FLAG:
+        return ("yes", "no")
+    return field.choices
+
+
+def suggest(binder: BinderFile, field: Field, text: str) -> tuple[Suggestion, ...]:
+    """The likeliest completions of what is typed, best first; none when it stands complete."""
+    typed = text.strip()
+    if field.is_reference:
+        return _records(binder, field, typed) if typed else ()
+    known = options(field)
+    folded = typed.casefold()
+    if folded in (option.casefold() for option in known):
+        return ()
+    begins = [option for option in known if option.casefold().startswith(folded)]
+    holds = [o for o in known if folded in o.casefold() and o not in begins]
+    return tuple(Suggestion(option) for option in (*begins, *holds)[:MOST])
+
+
+def next_option(field: Field, text: str, by: int) -> str:
+    """The choice after (or before) the one that is typed; empty stands among them if allowed."""
+    known = options(field) if field.required else ("", *options(field))
+    if text not in known:
+        return known[0]
+    return known[(known.index(text) + by) % len(known)]
+
+
+def _records(binder: BinderFile, field: Field, typed: str) -> tuple[Suggestion, ...]:
+    target = field.target
+    word, _, rest = typed.partition(" ")
+    if not target and word in BY_NAME:  # 'hardware SW1', as a record of any kind is written
+        target, typed = word, rest.strip()
+    found = {named.id: named for named in _by_name(binder, target, typed)}
+    if len(found) < MOST and typed:
+        for hit in find(binder, typed, 4 * MOST):
+            if target in ("", hit.kind):
+                found.setdefault(hit.id, Named(hit.id, hit.kind, hit.name))
+    shown = tuple(found.values())[:MOST]
+    return tuple(_noted(binder, field, shown))
+
+
+def _by_name(binder: BinderFile, target: str, typed: str) -> Iterable[Named]:
+    """Names that begin with what is typed, the shortest first, then those that hold it."""
+    escaped = typed.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+    rows = binder.connection.execute(
+        "SELECT id, kind, name FROM record "
+        "WHERE name LIKE ?1 ESCAPE '\\' AND (?2 = '' OR kind = ?2) "
+        "ORDER BY name NOT LIKE ?3 ESCAPE '\\', length(name), name LIMIT ?4",
+        (f"%{escaped}%", target, f"{escaped}%", MOST),
+    )
+    return (Named(row[0], row[1], row[2]) for row in rows)
+
+
+def _noted(binder: BinderFile, field: Field, found: tuple[Named, ...]) -> Iterable[Suggestion]:
+    if field.target == "port":
+        ends = connections(binder, [named.id for named in found])
+        for named in found:
+            front = ends[named.id].front
+            yield Suggestion(named.name, f"cord {front.by} to {front.to}" if front else "free")
+        return
+    for named in found:
+        if field.type is Type.SUBJECT:
+            yield Suggestion(f"{named.kind} {named.name}", BY_NAME[named.kind].label)
+        else:
+            yield Suggestion(named.name, _description(binder, named))
+
+
+def _description(binder: BinderFile, named: Named) -> str:
+    """A few words that tell records of one kind apart."""
+    kind = BY_NAME[named.kind]
+    field = next((name for name in ("description", "name", "role", "form") if kind.has(name)), "")
+    if not field:
+        return ""
+    row = binder.connection.execute(
+        f'SELECT "{field}" FROM "{kind.table}" WHERE id = ?', (named.id,)
+    ).fetchone()
+    return str(row[0] or "") if row else ""

@@ -1,0 +1,53 @@
+"""Text of several lines, edited on a screen of its own."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.strip import Strip
+from textual.widgets import TextArea
+
+from tui.app.line_list import Drawing
+from tui.app.lines import line, safe
+
+
+class SafeTextArea(TextArea):
+    """A text area that sends no control character of the text to the terminal."""
+
+    def render_line(self, y: int) -> Strip:
+        return safe(super().render_line(y))
+
+
+class TextScreen(Screen[str | None], inherit_bindings=False):
+    """F2 and escape both take the text back to the form: nothing typed is lost."""
+
+    AUTO_FOCUS = "#text"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2,escape", "done", show=False, priority=True),
+    ]
+
+    def __init__(self, label: str, text: str) -> None:
+        super().__init__()
+        self.label = label
+        self.text = text
+
+    def compose(self) -> ComposeResult:
+        yield Drawing(id="top")
+        area = SafeTextArea(self.text, id="text", compact=True, soft_wrap=True)
+        area.cursor_blink = False
+        yield area
+        yield Drawing(id="bottom")
+
+    def on_mount(self) -> None:
+        area = self.query_one("#text", TextArea)
+        area.move_cursor(area.document.end)
+        self.query_one("#top", Drawing).show([line((f" {self.label}", "strong"))])
+        keys = line((" Esc", "strong"), (" or", "label"), (" F2", "strong"),
+                    (" takes it into the form (saved with the form)", "label"))  # fmt: skip
+        self.query_one("#bottom", Drawing).show([keys])
+
+    def action_done(self) -> None:
+        self.dismiss(self.query_one("#text", TextArea).text)
