@@ -1,0 +1,57 @@
+"""When recurring duties are due, when notice must be given, when warranties end.
+
+Recurrence follows RFC 5545; a duty keeps to its calendar, so that one done late does not move
+all that follow.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, time
+from typing import Final
+
+_UNITS: Final = {
+    "DAILY": "day",
+    "WEEKLY": "week",
+    "MONTHLY": "month",
+    "YEARLY": "year",
+    "HOURLY": "hour",
+    "MINUTELY": "minute",
+    "SECONDLY": "second",
+}
+
+
+def next_due(rule: str, starts_on: date, done_on: date | None) -> date | None:
+    """The day a duty is next due; it may be past. None when its rule has run out.
+
+    The first day of the rule after `done_on`; `starts_on` when it was not done since then.
+    Raises ValueError when `rule` is not an RFC 5545 rule.
+    """
+    from dateutil.rrule import rrulestr
+
+    if done_on is None or done_on < starts_on:
+        return starts_on
+    start = datetime.combine(starts_on, time())
+    found = rrulestr(rule, dtstart=start).after(datetime.combine(done_on, time.max))
+    return found.date() if found else None
+
+
+def repeats(rule: str) -> str:
+    """An RFC 5545 rule in words: 'every 6 months', 'every year (BYMONTH=4)'."""
+    parts = dict(re.findall(r"([A-Z]+)=([^;]+)", rule))
+    unit = _UNITS.get(parts.pop("FREQ", ""))
+    if unit is None:
+        return rule
+    number = parts.pop("INTERVAL", "1")
+    often = f"every {unit}" if number == "1" else f"every {number} {unit}s"
+    rest = ", ".join(f"{name}={value}" for name, value in parts.items())
+    return f"{often} ({rest})" if rest else often
+
+
+def warranty_end(starts_on: date, term_months: float) -> date:
+    """The last day of a warranty of that many months (fractions of a month in 30ths)."""
+    from dateutil.relativedelta import relativedelta
+
+    months = int(term_months)
+    days = round((term_months - months) * 30)
+    return starts_on + relativedelta(months=months, days=days - 1)

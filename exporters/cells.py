@@ -1,0 +1,28 @@
+"""Widths of text in the cells of a terminal or of a fixed-width page, not in characters."""
+
+from __future__ import annotations
+
+from wcwidth import clip, wcswidth
+
+CUT = "…"
+
+
+def width(text: str) -> int:
+    """How many cells the text takes. It must be free of controls (`binder.text.visible`)."""
+    return int(wcswidth(text))
+
+
+def cut(text: str, cells: int) -> str:
+    """The text if it fits in that many cells, else its beginning and an ellipsis."""
+    if width(text) <= cells:
+        return text
+    if cells < 1:
+        return ""
+    kept = clip(text, 0, cells - 1, control_codes="ignore").rstrip()
+    return f"{kept}{CUT}"
+
+
+def padded(text: str, cells: int) -> str:
+    """The text cut or filled with blanks to exactly that many cells."""
+    short = cut(text, cells)
+    return short + " " * (cells - width(short))

@@ -1,0 +1,50 @@
+"""The client, whom to call, which keys there are."""
+
+from __future__ import annotations
+
+from exporters.contents.parts import Column, card, cell, joined, schedule
+from exporters.model import NOTHING, Block, Cell, Part, Section
+from exporters.source import Source
+
+_TO_KNOW = frozenset({"address", "keeper", "integrator", "integrator_phone"})
+_ON_THE_COVER = (
+    "address", "integrator", "integrator_phone", "agreement", "keeper", "deputy_keeper",
+)  # fmt: skip
+
+
+def cover_facts(source: Source) -> tuple[tuple[str, Cell], ...]:
+    """What the cover says of the client."""
+    client = source.client
+    if client is None:
+        return ()
+    return tuple(
+        (client.kind.field(name).label, value)
+        for name in _ON_THE_COVER
+        if (value := cell(source, client, name))
+    )
+
+
+def client(source: Source) -> Section:
+    contacts = sorted(
+        source.of("contact"), key=lambda c: (c["escalation"] is None, c["escalation"] or 0)
+    )
+    sheet: tuple[Block | Part, ...] = (NOTHING,)
+    if source.client is not None:
+        sheet = (card(source, source.client, always=_TO_KNOW),)
+    role = Column(
+        "Role",
+        lambda c: joined(source.shown(c, "role"), source.shown(c, "organisation")),
+        ("role", "organisation"),
+    )
+    people = schedule(
+        source, contacts, "escalation", role, "office_phone", "mobile_phone",
+        "anytime_phone", "email", "may_approve",
+    )  # fmt: skip
+    keys = schedule(
+        source, source.of("key"), "form", "opens", "holder", "copies", "issued_on", "returned_on"
+    )
+    return Section(
+        "client",
+        "Client and contacts",
+        (*sheet, Part("Contacts, in order of escalation", people), Part("Keys and cards", keys)),
+    )

@@ -1,0 +1,122 @@
+"""Handing over: acceptance, waivers, training, copies, attachments, and how current it all is."""
+
+from __future__ import annotations
+
+from binder.records.catalog import KINDS
+from binder.sheet import is_stale
+from exporters.contents.parts import Column, card, counted, joined, listed, schedule
+from exporters.model import NOTHING, Block, Paragraph, Part, Section, SignatureLines, Table
+from exporters.source import Source
+
+_GATES = frozenset({"defects_met_on", "tests_met_on", "training_met_on", "documents_met_on"})
+# What nobody goes and looks at: lines of a log, and records of handing over.
+_NOT_LOOKED_AT = frozenset(
+    {"client", "log_entry", "touch", "test", "loss", "reading", "issue", "copy", "acceptance",
+     "waiver", "attachment", "training", "punch_item", "run", "reservation"}
+)  # fmt: skip
+
+
+def acceptance(source: Source) -> Section:
+    """The four gates, what was waived and why, who was shown what, and the lines to sign on."""
+    accepted = [card(source, a, always=_GATES) for a in source.of("acceptance")]
+    parties = ("For the client", "For the integrator")
+    name = source.client and source.shown(source.client, "integrator")
+    if source.client is not None:
+        parties = (
+            f"For {source.name(source.client)}",
+            f"For {name}" if name else "For the integrator",
+        )
+    waivers = schedule(
+        source, source.of("waiver"), "rule", "subject", "reason", "waived_by", "waived_on", "until"
+    )
+    training = schedule(
+        source, source.of("training"), "held_on", "length_min", "instructor", "attendees",
+        "required_for_acceptance", "materials",
+    )  # fmt: skip
+    return Section(
+        "acceptance",
+        "Acceptance",
+        (
+            *(accepted or [Part("Gates", (NOTHING,))]),
+            Part("Waived, with the reason", waivers),
+            Part("Training", training),
+            Part("Copies and who holds them", copies(source)),
+            Part("Signatures", (SignatureLines(parties),)),
+        ),
+    )
+
+
+def copies(source: Source) -> tuple[Block, ...]:
+    return schedule(
+        source, source.of("copy"), "issue", "holder", "medium", "sealed_secrets", "handed_on",
+        "kept_at", "recalled_on",
+    )  # fmt: skip
+
+
+def issues(source: Source, document: str) -> tuple[Block, ...]:
+    """The history of a document's issues, newest first."""
+    issued = [issue for issue in source.of("issue") if issue["document"] == document]
+    issued.sort(key=lambda issue: issue["number"], reverse=True)
+    return schedule(source, issued, "issued_on", "issued_by", "issued_to", "reason")
+
+
+def attachments(source: Source) -> Section:
+    file = Column(
+        "File",
+        lambda a: joined(source.shown(a, "file_name"), source.shown(a, "kept_at"), by=", at "),
+        ("file_name", "kept_at"),
+    )
+    drawing = Column(
+        "Drawing",
+        lambda a: joined(
+            source.shown(a, "drawing_number"), source.shown(a, "revision"), by=" rev. "
+        ),
+        ("drawing_number", "revision"),
+    )
+    return Section(
+        "attachments",
+        "Attachments",
+        schedule(source, source.of("attachment"), "subject", "form", file, drawing, "taken_on"),
+    )
+
+
+def currency(source: Source) -> Section:
+    """How many records of each kind someone has verified lately, and which not."""
+    months = (source.client and source.client["verify_months"]) or 12
+    rows = []
+    for kind in KINDS:
+        records = source.of(kind.name)
+        if not records or kind.name in _NOT_LOOKED_AT:
+            continue
+        stale = [
+            at for at, record in enumerate(records)
+            if is_stale(record["verified_on"], source.today, months)
+        ]  # fmt: skip
+        never = sum(1 for record in records if record["verified_on"] is None)
+        rows.append(
+            (
+                kind.label_plural or kind.label, str(len(records)), str(len(records) - len(stale)),
+                str(len(stale) - never), str(never), _some(listed(source, records, stale)),
+            )
+        )  # fmt: skip
+    if not rows:
+        return Section("currency", "How current this is")
+    head = ("Kind", "Records", "Verified", "Longer ago", "Never", "Longer ago or never")
+    return Section(
+        "currency",
+        "How current this is",
+        (
+            Paragraph(
+                "A record counts as verified when someone went and looked within the last "
+                f"{counted(months, 'month')} and found it so."
+            ),
+            Table(head, tuple(rows)),
+        ),
+    )
+
+
+def _some(names: str, most: int = 160) -> str:
+    """The beginning of a long list of names, cut between two of them."""
+    if len(names) <= most:
+        return names
+    return f"{names[:most].rpartition(', ')[0]} and more"

@@ -1,0 +1,230 @@
+"""A document as one HTML file that asks the network for nothing, made from its Markdown.
+
+The Markdown is the source: what renders here is what the folder of files holds. Raw HTML is off,
+links lead only where our own code sends them, and the page allows by hash just its own style and
+script (Content Security Policy Level 3, hashes in a meta element).
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from collections.abc import MutableMapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files as package_files
+from typing import TYPE_CHECKING, Any, Final
+
+from binder.text import visible
+from exporters import markdown
+from exporters.model import Document
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from markdown_it import MarkdownIt
+    from markdown_it.renderer import RendererHTML
+    from markdown_it.token import Token
+    from markdown_it.utils import OptionsDict
+
+_OWN_FILE: Final = re.compile(r"[0-9]{2}-([a-z-]+)\.md")
+_NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
+_SHORT, _LONG = 13, 45  # characters of a table cell
+_ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
+
+
+@dataclass(frozen=True, slots=True)
+class RenderedSection:
+    """A section of the page: its anchor, its entry in the contents, its body as HTML."""
+
+    anchor: str
+    title: str
+    body: str
+
+
+def page(document: Document) -> str:
+    """The whole document as one HTML text."""
+    drawings = document.drawings()
+    texts = markdown.files(document)
+    renderer = _renderer()
+    bodies = {
+        name: renderer.render(text, {"name": name, "drawings": drawings})
+        for name, text in texts.items()
+    }
+    style, script = _asset("page.css"), _asset("page.js")
+    return _environment().get_template("page.html.j2").render(
+        document=document,
+        title=visible(f"{document.client}: {document.title.lower()}, {document.release}"),
+        policy=policy(style, script),
+        style=style,
+        script=script,
+        cover=bodies.pop(markdown.COVER),
+        sections=[
+            RenderedSection(anchor(name), section.title, body)
+            for (name, body), section in zip(bodies.items(), document.sections, strict=True)
+        ],
+    )  # fmt: skip
+
+
+def anchor(file_name: str) -> str:
+    """The id under which a file of the Markdown folder stands in the page."""
+    found = _OWN_FILE.fullmatch(file_name)
+    return found[1] if found else ""
+
+
+def source_hash(text: str) -> str:
+    """A Content Security Policy hash source: the base64 SHA-256 of the exact UTF-8 text."""
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"'sha256-{base64.b64encode(digest).decode()}'"
+
+
+def policy(style: str, script: str) -> str:
+    """The page's Content Security Policy: its own style and script, and nothing else."""
+    return (
+        f"default-src 'none'; style-src {source_hash(style)}; script-src {source_hash(script)}; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+@cache
+def _asset(name: str) -> str:
+    """A style or script as it will stand between its tags."""
+    text = package_files("exporters").joinpath("assets", name).read_text(encoding="utf-8")
+    if "</" in text:
+        raise ValueError(f"{name} would close its own element")
+    return text
+
+
+@cache
+def _environment() -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("exporters"),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        autoescape=True,
+    )
+    environment.filters["visible"] = visible
+    return environment
+
+
+# From Markdown. ---------------------------------------------------------------------------
+
+
+@cache
+def _renderer() -> MarkdownIt:
+    from markdown_it import MarkdownIt
+
+    made = MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
+    made.validateLink = _is_allowed  # type: ignore[method-assign,assignment]
+    made.core.ruler.push("binder", _shape)
+    made.add_render_rule("fence", _fence)
+    made.add_render_rule("table_open", _table_open)
+    made.add_render_rule("table_close", _table_close)
+    return made
+
+
+def _is_allowed(address: str) -> bool:
+    """Whether a link may lead there: our own sections, the web, an e-mail address."""
+    return bool(_OWN_FILE.fullmatch(address) or _ADDRESS.fullmatch(address))
+
+
+def _shape(state: Any) -> None:
+    """Fit the tokens of a file into the page: heading levels, anchors, roles, links."""
+    name = state.env["name"]
+    parts = 0
+    for at, token in enumerate(state.tokens):
+        if token.type in ("heading_open", "heading_close") and name != markdown.COVER:
+            token.tag = f"h{int(token.tag[1]) + 1}"
+        if token.type == "heading_open" and token.tag == "h3":
+            parts += 1
+            token.attrSet("id", f"{anchor(name)}-{parts}")
+        elif token.type == "th_open":
+            token.attrSet("scope", "col")
+        elif token.type == "bullet_list_open":
+            token.attrSet("class", "facts")
+        elif token.type == "table_open":
+            token.meta["label"] = _heading_before(state.tokens, at)
+        for child in token.children or ():
+            if child.type == "link_open":
+                _turn_link(child)
+        if token.type == "td_open":
+            _size(token, state.tokens[at + 1].content)
+        elif token.type == "inline" and state.tokens[at - 2].type == "list_item_open":
+            _part_label_and_value(token)
+
+
+def _heading_before(tokens: Sequence[Token], at: int) -> str:
+    for token, after in zip(reversed(tokens[:at]), reversed(tokens[1 : at + 1]), strict=True):
+        if token.type == "heading_open":
+            return "".join(c.content for c in after.children or ())
+    return ""
+
+
+def _size(token: Token, text: str) -> None:
+    """Keep short texts of a table on one line, and give long sentences room."""
+    if len(text) <= _SHORT or _NUMBERS.fullmatch(text):
+        token.attrSet("class", "word")
+    elif len(text) > _LONG:
+        token.attrSet("class", "long")
+
+
+def _part_label_and_value(token: Token) -> None:
+    """In a list of facts, wrap what follows the label, so that the two can stand side by side."""
+    from markdown_it.token import Token
+
+    children = token.children or []
+    ends = [at for at, child in enumerate(children) if child.type == "strong_close"]
+    if ends:
+        children.insert(ends[0] + 1, Token("value_open", "span", 1))
+        children.append(Token("value_close", "span", -1))
+
+
+def _turn_link(token: Token) -> None:
+    address = str(token.attrGet("href"))
+    if _OWN_FILE.fullmatch(address):
+        token.attrSet("href", f"#{anchor(address)}")
+    else:
+        token.attrSet("rel", "noreferrer noopener")
+
+
+def _fence(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    """A fenced drawing: its picture where it has one, else its lines."""
+    form, _, key = tokens[at].info.partition(" ")
+    drawable = env["drawings"].get(key)
+    picture = drawable.svg(key) if drawable else ""
+    if picture:
+        return f'<figure class="{form}">{picture}</figure>\n'
+    return str(self.fence(tokens, at, options, env))
+
+
+def _table_open(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    """A table in a box of its own that scrolls on a narrow screen, also by keyboard."""
+    from markdown_it.common.utils import escapeHtml
+
+    label = escapeHtml(tokens[at].meta["label"])
+    return f'<div class="scroll" role="region" tabindex="0" aria-label="{label}">\n<table>\n'
+
+
+def _table_close(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    return "</table>\n</div>\n"

@@ -1,0 +1,190 @@
+"""What the documents are made from: a whole binder, read in one consistent view.
+
+One query a record kind and four more, however large the binder; no document asks SQLite again.
+For the client, internal fields and management addresses are withheld here and nowhere else, so
+that no section can let one slip.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from types import MappingProxyType
+from typing import Final
+
+from binder.file import BinderFile
+from binder.identifiers import natural_key
+from binder.read import Named, Record, read_where
+from binder.records.catalog import KINDS
+from binder.records.fields import Field, Type
+from binder.records.values import show
+
+WITHHELD: Final = "[management address]"
+
+# Kinds that hold the integrator's own arithmetic and not the client's network.
+_NOT_TOLD: Final = frozenset({"template", "review", "planning_limit"})
+_GONE: Final = ("removed", "former")
+
+# Every device of a subnet is told these, so they are no secret even where the gateway is managed
+# through the same address.
+_TOLD_TO_ALL: Final = frozenset(
+    {("subnet", "gateway"), ("subnet", "name_servers"), ("subnet", "cidr"),
+     ("subnet", "dhcp_first"), ("subnet", "dhcp_last")}
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """What is at the front or rear of a port: the cord or link, and the port at its far end."""
+
+    cable_id: int
+    far_port_id: int | None
+
+
+@dataclass(frozen=True)
+class Source:
+    """A binder as read for a document of `today`. `internal`: for the technician's eyes too."""
+
+    today: date
+    internal: bool
+    system: str
+    currency: str
+    records: Mapping[str, tuple[Record, ...]]
+    names: Mapping[int, Named]
+    link_ends: Mapping[int, End]
+    cord_ends: Mapping[int, End]
+    management_addresses: frozenset[str]
+
+    def of(self, kind: str) -> tuple[Record, ...]:
+        """The records of a kind that are still so, by name in the order people expect."""
+        return self.records[kind]
+
+    @property
+    def client(self) -> Record | None:
+        clients = self.records["client"]
+        return clients[0] if clients else None
+
+    @cached_property
+    def by_id(self) -> Mapping[int, Record]:
+        return {record.id: record for records in self.records.values() for record in records}
+
+    def get(self, record_id: int | None) -> Record | None:
+        """The record of that id; None when there is none, or it is not so any more."""
+        return self.by_id.get(record_id) if record_id is not None else None
+
+    def belonging(self, kind: str, field: str) -> Mapping[int, tuple[Record, ...]]:
+        """The records of a kind by the record their reference `field` names."""
+        if (kind, field) not in self._grouped:
+            self._grouped[kind, field] = self._group(kind, field)
+        return self._grouped[kind, field]
+
+    @cached_property
+    def _grouped(self) -> dict[tuple[str, str], Mapping[int, tuple[Record, ...]]]:
+        return {}
+
+    def _group(self, kind: str, field: str) -> Mapping[int, tuple[Record, ...]]:
+        found: dict[int, list[Record]] = {}
+        for record in self.of(kind):
+            if record[field] is not None:
+                found.setdefault(record[field], []).append(record)
+        return {target: tuple(records) for target, records in found.items()}
+
+    def fields(self, record: Record) -> tuple[Field, ...]:
+        """The fields of a record that this document may tell."""
+        return tuple(f for f in record.kind.all_fields if self.internal or not f.internal)
+
+    def shown(self, record: Record | None, name: str) -> str:
+        """A field as people read it: a reference by its name, money with its currency.
+
+        Empty for what is not recorded, and for what this document may not tell.
+        """
+        if record is None or record[name] is None:
+            return ""
+        field = record.kind.field(name)
+        if field.internal and not self.internal:
+            return ""
+        if field.is_reference:
+            return self.name(record[name])
+        text = show(field, record[name], system=self.system)
+        if field.type is Type.MONEY and self.currency:
+            text = f"{self.currency} {text}"
+        if (record.kind.name, name) in _TOLD_TO_ALL:
+            return text
+        if field.type in (Type.IP, Type.URL) and self.is_withheld(text):
+            return ""
+        return self.cleared(text)
+
+    def name(self, what: Record | int | None) -> str:
+        """The name of a record, also of one that is gone; empty for None."""
+        if what is None:
+            return ""
+        if isinstance(what, Record):
+            return self.cleared(what.name)
+        named = self.names.get(what)
+        return self.cleared(named.name) if named else ""
+
+    def cleared(self, text: str) -> str:
+        """The text with every management address taken out, unless this document may tell."""
+        if self.internal or self._management is None:
+            return text
+        return self._management.sub(WITHHELD, text)
+
+    def is_withheld(self, address: str) -> bool:
+        """Whether that address is one that this document does not tell."""
+        return self.cleared(address) != address
+
+    @cached_property
+    def _management(self) -> re.Pattern[str] | None:
+        if not self.management_addresses:
+            return None
+        longest_first = sorted(self.management_addresses, key=lambda a: (-len(a), a))
+        any_of = "|".join(re.escape(address) for address in longest_first)
+        return re.compile(rf"(?<![0-9A-Fa-f:.])(?:{any_of})(?![0-9A-Fa-f:]|\.[0-9])", re.I)
+
+
+def gather(binder: BinderFile, today: date, *, internal: bool) -> Source:
+    """Read a binder for a document of that day."""
+    with binder.reading() as connection:
+        records = {
+            kind.name: _in_order(read_where(binder, kind)) if kind.name not in _NOT_TOLD else ()
+            for kind in KINDS
+        }
+        rows = connection.execute("SELECT id, kind, name FROM record")
+        names = {row[0]: Named(row[0], row[1], row[2]) for row in rows}
+        ends = {
+            table: {
+                row[0]: End(row[1], row[2])
+                for row in connection.execute(
+                    f"SELECT port_id, {table}_id, far_port_id FROM {table}_end"
+                )
+            }
+            for table in ("link", "cord")
+        }
+        managed = connection.execute(
+            "SELECT management_address FROM hardware WHERE management_address IS NOT NULL"
+        )
+        management = frozenset(row[0] for row in managed)
+    client = records["client"][0] if records["client"] else None
+    return Source(
+        today,
+        internal,
+        client["unit_system"] if client else "us",
+        (client["currency"] if client else None) or "",
+        MappingProxyType(records),
+        names,
+        ends["link"],
+        ends["cord"],
+        management,
+    )
+
+
+def _in_order(records: Iterable[Record]) -> tuple[Record, ...]:
+    return tuple(
+        sorted(
+            (r for r in records if r["status"] not in _GONE or r.kind.single),
+            key=lambda record: natural_key(record.name),
+        )
+    )
