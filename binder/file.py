@@ -127,6 +127,7 @@ def _sentence(error: sqlite3.Error) -> str:
 
 
 def _damaged(says: str) -> str:
+    says = " ".join(says.split())
     return f"damaged ({says}); restore a backup, or ask for `binder verify` on a copy"
 
 
@@ -276,7 +277,7 @@ def _fault_is_damage(path: Path) -> Iterator[None]:
     try:
         with told(path):
             yield
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # it quotes bytes that are no text
         raise FileError(f"{path}: {_damaged(str(error))}") from error
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import ipaddress
 import json
+import re
 import sqlite3
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any
 
 from binder import search_index
@@ -18,6 +21,9 @@ from binder.records.schema import quoted
 
 _Rule = Callable[[sqlite3.Connection], Iterator[Fault]]
 
+# The sentences of constraints and triggers: an older file keeps the ones it was made with.
+_WORDING = re.compile(r"""CONSTRAINT "(?:[^"]|"")*" |(?<=RAISE\(ABORT, )'(?:[^']|'')*'""")
+
 
 def verify(binder: BinderFile) -> tuple[Fault, ...]:
     """Every fault found; none means whole.
@@ -26,35 +32,38 @@ def verify(binder: BinderFile) -> tuple[Fault, ...]:
     not; `foreign_key_check` finds references to nothing, which neither does.
     """
     with binder.reading() as connection:
-        faults = tuple(_integrity(connection))
+        faults = _found(_integrity, connection)
         if faults:  # the rules below would trip over a broken page
             return faults
-        return tuple(fault for rule in _RULES for fault in rule(connection))
+        return tuple(fault for rule in _RULES for fault in _found(rule, connection))
+
+
+def _found(rule: _Rule, connection: sqlite3.Connection) -> tuple[Fault, ...]:
+    """The faults that a rule finds; what it cannot read is one."""
+    faults: list[Fault] = []
+    try:
+        faults.extend(rule(connection))
+    except (sqlite3.DatabaseError, ValueError) as error:
+        faults.append(Fault("file", f"cannot be read: {error}"))
+    return tuple(faults)
 
 
 def _integrity(connection: sqlite3.Connection) -> Iterator[Fault]:
-    try:
-        for (line,) in connection.execute("PRAGMA integrity_check(100)"):
-            if line != "ok":
-                yield Fault("file", line)
-    except sqlite3.DatabaseError as error:
-        yield Fault("file", str(error))
+    """Pages, rows and indexes agree."""
+    for (line,) in connection.execute("PRAGMA integrity_check(100)"):
+        if line != "ok":
+            yield Fault("file", line)
 
 
 def _references(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """Every reference names a record that is there."""
     for table, row_id, parent, _ in connection.execute("PRAGMA foreign_key_check"):
         yield Fault(f"{table} {row_id}", f"names a record of '{parent}' that is not there")
 
 
 def _make_up(connection: sqlite3.Connection) -> Iterator[Fault]:
     """Tables, indexes and triggers are the ones this program makes."""
-    fresh = sqlite3.connect(":memory:")
-    for statement in schema.statements():
-        fresh.execute(statement)
-    sql = "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite%'"
-    expected = dict(fresh.execute(sql).fetchall())
-    fresh.close()
-    found = {row[0]: row[1] for row in connection.execute(sql)}
+    expected, found = _expected_make_up(), _names_and_sql(connection)
     own = ("_sqlite_migrations", "idx__sqlite_migrations_migration_set_name")
     for name in sorted((expected.keys() | found.keys()) - set(own)):
         if name not in found:
@@ -63,6 +72,21 @@ def _make_up(connection: sqlite3.Connection) -> Iterator[Fault]:
             yield Fault(name, "a table, index or trigger that this program does not make")
         elif found[name] != expected[name]:
             yield Fault(name, "a table, index or trigger was altered")
+
+
+@cache
+def _expected_make_up() -> dict[str, str]:
+    with contextlib.closing(sqlite3.connect(":memory:")) as fresh:
+        for statement in schema.statements():
+            fresh.execute(statement)
+        return _names_and_sql(fresh)
+
+
+def _names_and_sql(connection: sqlite3.Connection) -> dict[str, str]:
+    rows = connection.execute(
+        "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite%'"
+    )
+    return {row[0]: _WORDING.sub("", row[1]) for row in rows}
 
 
 def _registry(connection: sqlite3.Connection) -> Iterator[Fault]:
@@ -103,6 +127,7 @@ def _ends(connection: sqlite3.Connection) -> Iterator[Fault]:
 
 
 def _positions(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """Every record knows the place of its last change."""
     rows = connection.execute(
         "SELECT r.id, r.kind FROM record r LEFT JOIN "
         "(SELECT record_id, max(position) AS last FROM change GROUP BY record_id) c "
@@ -163,6 +188,7 @@ def _replayed(record: dict[str, Any], act: str, field: str | None, before: Any, 
 
 
 def _search(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """The search index holds the records as they stand, and no others."""
     for kind in KINDS:
         rows = connection.execute(
             f"SELECT d.id FROM ({search_index.document_sql(kind)}) d "
@@ -193,6 +219,7 @@ def _addressing(connection: sqlite3.Connection) -> Iterator[Fault]:
 
 
 def _contents(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """Bytes are filed under their SHA-256."""
     for digest, content in connection.execute("SELECT sha256, bytes FROM content"):
         if hashlib.sha256(content).hexdigest() != digest:
             yield Fault(f"content {digest[:12]}", "its bytes have another SHA-256")
