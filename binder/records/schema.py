@@ -152,10 +152,12 @@ def _check_sql(field: Field) -> str:
     column = quoted(field.column)
     fixed = {
         Type.FLAG: f"{column} IN (0, 1)",
-        Type.DATE: f"{column} GLOB '[0-9][0-9][0-9][0-9]-*' AND date({column}) IS {column}",
-        Type.MOMENT: f"strftime('%Y-%m-%dT%H:%M:%SZ', {column}) IS {column}",
+        # Without a modifier SQLite lets 30 February pass.
+        Type.DATE: f"date({column}, '+0 days') IS {column}",
+        Type.MOMENT: f"strftime('%Y-%m-%dT%H:%M:%SZ', {column}, '+0 days') IS {column}",
         Type.MAC: f"{column} GLOB '{'-'.join(['[0-9A-F][0-9A-F]'] * 6)}'",
-        Type.CIDR: f"instr({column}, '/') > 0",
+        Type.IP: f"{column} <> '' AND {column} NOT GLOB '*[^0-9a-f:.]*'",
+        Type.CIDR: f"{column} GLOB '*/[0-9]*' AND {column} NOT GLOB '*[^0-9a-f:./]*'",
     }
     if field.type in fixed:
         return fixed[field.type]
