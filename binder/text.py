@@ -11,10 +11,12 @@ from __future__ import annotations
 import re
 
 # Unicode's default ignorable characters, but for variation selectors (letters look wrong without
-# them); separators of lines and paragraphs; halves of surrogate pairs.
+# them); separators of lines and paragraphs; halves of surrogate pairs; the 66 noncharacters
+# (Unicode 23.7), which no HTML page may hold.
 _REORDERING = (
     "\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\u3164"
     "\ufeff\uffa0\ufff0-\ufffb\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e007f\ud800-\udfff"
+    "\ufdd0-\ufdef" + "".join(f"{chr(p << 16 | 0xFFFE)}{chr(p << 16 | 0xFFFF)}" for p in range(17))
 )
 _UNSAFE = re.compile(f"[\x00-\x1f\x7f-\x9f{_REORDERING}]")
 UNSAFE_IN_LINES = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f{_REORDERING}]")
