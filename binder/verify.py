@@ -225,6 +225,16 @@ def _contents(connection: sqlite3.Connection) -> Iterator[Fault]:
             yield Fault(f"content {digest[:12]}", "its bytes have another SHA-256")
 
 
+def _envelope(connection: sqlite3.Connection) -> Iterator[Fault]:
+    """What can be seen of the envelope's log without opening it: no line is missing."""
+    lines, last = connection.execute(
+        "SELECT count(*), coalesce(max(number), 0) FROM envelope_log"
+    ).fetchone()
+    told = connection.execute("SELECT coalesce(sum(log_count), 0) FROM envelope").fetchone()[0]
+    if (lines, last) != (told, told):
+        yield Fault("envelope log", f"{lines} lines are there, and {max(told, last)} were written")
+
+
 _RULES: tuple[_Rule, ...] = (
     _make_up,
     _references,
@@ -236,4 +246,5 @@ _RULES: tuple[_Rule, ...] = (
     _search,
     _addressing,
     _contents,
+    _envelope,
 )

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from binder.edit import Editor, Step, new_id, new_identifiers
+from binder.envelope import carried
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile, integrity_sentence
 from binder.identifiers import natural_key
@@ -50,6 +51,9 @@ def dump(binder: BinderFile) -> dict[str, Any]:
         contents = _contents(binder)
         if contents:
             data["contents"] = contents
+        envelope = carried.dumped(binder.connection)
+        if envelope:
+            data["envelope"] = envelope
         return data
 
 
@@ -148,6 +152,10 @@ def load(
     """
     lists = _checked_shape(data)
     reader = _Reader(binder)
+    envelope = carried.Carried()
+    if "envelope" in data:
+        envelope = carried.read(data["envelope"], binder.connection, reader.faults)
+    reader.brought = envelope.ids
     rows = reader.read(lists)
     contents = _checked_contents(data.get("contents", {}), reader.faults)
     if reader.faults:
@@ -168,6 +176,7 @@ def load(
         binder.connection.executemany(
             "INSERT OR IGNORE INTO content (sha256, bytes) VALUES (?, ?)", contents
         )
+        carried.write(binder.connection, envelope)
     return {kind.plural: len(rows[kind.name]) for kind in KINDS if rows.get(kind.name)}
 
 
@@ -206,7 +215,7 @@ def _checked_shape(data: Any) -> dict[str, list[Any]]:
         )
     faults = []
     for key, members in data.items():
-        if key in ("format", "contents"):
+        if key in ("format", "contents", "envelope"):
             continue
         if key not in BY_PLURAL:
             faults.append(Fault(key, f"no record kind; there are: {', '.join(BY_PLURAL)}"))
@@ -266,6 +275,7 @@ class _Reader:
     def __init__(self, binder: BinderFile) -> None:
         self.connection = binder.connection
         self.known = _known_names(binder)
+        self.brought: Mapping[str, Mapping[str, int]] = {}  # ids that an envelope needs, by name
         self.faults: list[Fault] = []
 
     def read(self, lists: Mapping[str, list[Any]]) -> dict[str, _Rows]:
@@ -304,6 +314,7 @@ class _Reader:
         if None in parts:  # told as a missing value
             return record_id
         name = kind.separator.join(str(part).strip() for part in parts)
+        record_id = self.brought.get(kind.name, {}).get(name, record_id)
         if _folded(name) in known and known[_folded(name)] != record_id:
             self._fault(kind, index, kind.named_by[0], "that name is taken", name)
         known[_folded(name)] = record_id
