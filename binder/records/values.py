@@ -31,7 +31,7 @@ Stored = str | int | float | None
 _YES = {"yes", "y", "true", "1", "on"}
 _NO = {"no", "n", "false", "0", "off"}
 _MAC_PUNCTUATION = re.compile(r"[-:. ]")
-_PHONE = re.compile(r"[+0-9][0-9 ().\-/]*( ?(x|ext\.?) ?[0-9]+)?")
+_PHONE = re.compile(r"[+(0-9][0-9 ().\-/]*( ?(x|ext\.?) ?[0-9]+)?")
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")
 _AMOUNT = re.compile(r"(-?)([0-9]{1,14}|[0-9]{1,3}(?:,[0-9]{3}){1,4})(?:\.([0-9]{1,2}))?")
@@ -41,6 +41,7 @@ _SCHEMES = ("http://", "https://", "ssh://", "telnet://", "sip:", "mailto:", "te
 _URL = re.compile(rf"({'|'.join(_SCHEMES)})\S+", re.IGNORECASE)
 _RRULE_PART = re.compile(r"[A-Z]+=[A-Z0-9,+-]+")
 _DAILY_OR_LONGER = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
+_RRULE_MOST = {"BYMONTH": 12, "BYMONTHDAY": 31, "BYYEARDAY": 366, "BYWEEKNO": 53, "BYSETPOS": 366}
 
 
 def parse(field: Field, text: str, *, system: str, now: datetime) -> Stored:
@@ -303,6 +304,9 @@ def _check_rrule(field: Field, value: Any) -> str:
     if any(rule.get(name, "1").strip("0") == "" for name in ("INTERVAL", "COUNT")):
         raise ValueError(f"{accepted}: INTERVAL and COUNT are above zero")
     try:
+        for name in _RRULE_MOST.keys() & rule.keys():
+            if any(abs(int(number)) > _RRULE_MOST[name] for number in rule[name].split(",")):
+                raise ValueError(name)
         rrulestr(text, dtstart=datetime(2026, 1, 1))
     except (ValueError, TypeError, KeyError, AttributeError):
         raise ValueError(accepted) from None
@@ -362,7 +366,7 @@ _CHECKERS: Mapping[Type, Callable[[Field, Any], Stored]] = {
 
 
 def _whole(text: str, field: Field) -> int:
-    match = re.fullmatch(r"([+-]?[0-9]{1,15})\s*([A-Za-z]*)", text)
+    match = re.fullmatch(r"([+-]?[0-9]{1,16})\s*([A-Za-z]*)", text)
     if not match or (match[2] and match[2].casefold() != field.unit.casefold()):
         raise ValueError(f"{field.label} is a whole number, like {field.example}")
     return int(match[1])
