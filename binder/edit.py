@@ -250,7 +250,7 @@ class Step:
             )
         order = self._removal_order(record_id)
         if len(order) > 1 and not with_dependents:
-            raise HangsOnError(name, tuple(hanging for hanging in order if hanging.id != record_id))
+            raise HangsOnError(name, self._nearest_first(order))
         going = {hanging.id for hanging in order}
         for hanging in order:
             self._clear_references(hanging, going)
@@ -272,6 +272,11 @@ class Step:
         kind, name, _ = self._registered(record_id)
         visit(Dependent(record_id, kind.name, name, ""))
         return order
+
+    def _nearest_first(self, order: list[Dependent]) -> tuple[Dependent, ...]:
+        """What hangs on the last of `order`, itself left out: first what does so directly."""
+        direct = {dependent.id for dependent, _ in self._dependents(order[-1])}
+        return tuple(sorted(order[:-1], key=lambda one: (one.id not in direct, one.kind, one.name)))
 
     def _dependents(self, hanging: Dependent) -> Iterator[tuple[Dependent, Field]]:
         for kind, field in references_to(hanging.kind):

@@ -48,7 +48,7 @@ HARDWARE = Kind(
         text("asset_tag", "Asset tag", "", "QVC-0031", compact=True),
         text("firmware", "Firmware", "", "4.2.1"),
         date("support_ends_on", "Support ends", "The maker's last day of fixes."),
-        cleared(ref("rack", "Rack", "rack", "The rack it is in.", "1A-R1")),
+        ref("rack", "Rack", "rack", "The rack it is in.", "1A-R1"),
         count("u_position", "U", "Lowest U it takes.", "16", minimum=1),
         count("height_u", "Height", "Rack units; 0 for hardware without any.", "1", maximum=60,
               unit="U"),
