@@ -120,7 +120,8 @@ def disk_writes_tb_a_year(cameras: Iterable[Camera], level: RaidLevel, disks: in
 def workload_tb_a_year(written_tb: float, read_tb: float, power_on_hours: float) -> float:
     """A disk's workload for a year, in TB: (written + read) x 8760/power-on hours.
 
-    As disk makers annualise it, to compare with the limit in their sheets. Raises ValueError for negative figures or hours not above 0.
+    As disk makers annualise it, to compare with the limit in their sheets. Raises ValueError for
+    negative figures or hours not above 0.
     """
     require("written", written_tb, "TB")
     require("read", read_tb, "TB")
