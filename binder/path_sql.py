@@ -124,10 +124,9 @@ ROUTES = f"""WITH RECURSIVE start (id) AS (SELECT value FROM json_each(:ports)),
 device (id) AS (SELECT value FROM json_each(:devices)), {ROUTE}
 SELECT {DETAIL}, w.among_carriers FROM route w{DETAIL_JOINS}"""
 
-# Where each port of `start` arrives: active hardware at the ends of its way, and its own.
+# The active ports at the ends of the way of each port of `start`, and the port itself at step 0.
 ENDS = f"""WITH RECURSIVE start (id) AS (SELECT value FROM json_each(:ports)), {WALK}
-SELECT w.start, w.step, r.name, p.vlan, p.poe_type, p.role, h.form, n.name AS hardware
+SELECT w.start, w.step, r.name, p.vlan, coalesce(p.poe_type, 'none'), h.form
 FROM walk w CROSS JOIN port p ON p.id = w.port_id CROSS JOIN hardware h ON h.id = p.hardware_id
-CROSS JOIN record r ON r.id = p.id CROSS JOIN record n ON n.id = h.id
-WHERE w.step = 0 OR (h.form NOT IN ({_PASSIVE_FORMS}) AND w.port_id <> w.start)
-ORDER BY w.step"""
+CROSS JOIN record r ON r.id = p.id
+WHERE w.step = 0 OR (h.form NOT IN ({_PASSIVE_FORMS}) AND w.port_id <> w.start)"""

@@ -1,0 +1,241 @@
+"""The line beside a hit: what a technician on the telephone asks for next.
+
+For a jack the switch port and VLAN it reaches, for a circuit its ID and whom to call, for hardware
+where it is and its address, for a person the telephone; for the rest what lists show.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from binder.file import BinderFile
+from binder.path_sql import ENDS, network_rank
+from binder.read import Named, Record
+from binder.records.fields import Field, Type
+from binder.records.kinds.hardware import PASSIVE
+
+_MOST_JACKS = 4  # of an outlet, told in one line
+# Types of field whose value tells what it is without a label.
+_TELLING = (Type.TEXT, Type.LINES, Type.CHOICE, Type.IP, Type.CIDR, Type.PHONE)
+
+Names = Mapping[int, Named]
+
+
+def answers(binder: BinderFile, records: Iterable[Record], named: Names) -> dict[int, str]:
+    """The line for each record, by id; `named` has the names of all they refer to."""
+    records = list(records)
+    reach, units = _Reach(binder, records), _Units(binder)
+    lines = {}
+    for record in records:
+        answer = _ANSWERS.get(record.kind.name)
+        facts = list(filter(None, answer(record, named, reach))) if answer else []
+        lines[record.id] = ", ".join(facts or filter(None, _listed(record, named, units)))
+    return lines
+
+
+class _Units:
+    """The binder's unit system, asked for at most once and only when it is needed."""
+
+    def __init__(self, binder: BinderFile) -> None:
+        self._binder = binder
+        self._system = ""
+
+    def show(self, field: Field, value: str | int | float) -> str:
+        from binder.read import unit_system
+        from binder.records.values import show
+
+        self._system = self._system or unit_system(self._binder)
+        return show(field, value, system=self._system)
+
+
+# Where jacks and cables lead. -------------------------------------------------------------
+
+
+class _End(NamedTuple):
+    """An active port that the cabling leads to; the nearer the carrier, the greater."""
+
+    rank: int
+    port: str
+    facts: str  # VLAN and PoE type there
+
+
+class _Reach:
+    """Where each port, link, cord and outlet among the records leads, and what the rooms of
+    hardware are called: each asked once for all records."""
+
+    def __init__(self, binder: BinderFile, records: Sequence[Record]) -> None:
+        self.jacks = _jacks_of_outlets(binder, records)
+        self.rooms, self.outlets = _rooms(binder, records)
+        ports = [port for jacks in self.jacks.values() for port, _ in jacks]
+        ports += [record.id for record in records if record.kind.name == "port"]
+        ports += [port for record in records if (port := _an_end(record)) is not None]
+        self.own: dict[int, _End] = {}
+        self._far: dict[int, list[_End]] = {}
+        if not ports:
+            return
+        for start, step, name, vlan, poe_type, form in binder.connection.execute(
+            ENDS, {"ports": json.dumps(ports)}
+        ):
+            facts = [f"VLAN {vlan}"] if vlan is not None else []
+            facts += [f"PoE type {poe_type}"] if poe_type != "none" else []
+            end = _End(network_rank(form), name, ", ".join(facts))
+            if step:
+                self._far.setdefault(start, []).append(end)
+            elif form not in PASSIVE:
+                self.own[start] = end
+
+    def far_end(self, port: int) -> _End | None:
+        """The active port that the cabling of a port leads to, the carrier's side first."""
+        return max(self._far.get(port, ()), default=None)
+
+    def switch_port(self, port: int) -> str:
+        """The network port that feeds a jack, or that there is none."""
+        ends = [*self._far.get(port, ()), *([self.own[port]] if port in self.own else [])]
+        end = max(ends, default=None)
+        if end is None or not end.rank:
+            return "not patched to a switch" + (f", only {end.port}" if end else "")
+        return f"{end.port}, {end.facts}" if end.facts else end.port
+
+
+def _jacks_of_outlets(
+    binder: BinderFile, records: Sequence[Record]
+) -> dict[int, list[tuple[int, str]]]:
+    """Id and label of the ports of each outlet among the records."""
+    outlets = [r.id for r in records if r.kind.name == "hardware" and r["form"] == "outlet"]
+    jacks: dict[int, list[tuple[int, str]]] = {}
+    if outlets:
+        for hardware, port, label in binder.connection.execute(
+            "SELECT hardware_id, id, label FROM port "
+            "WHERE hardware_id IN (SELECT value FROM json_each(?)) ORDER BY position, label",
+            (json.dumps(outlets),),
+        ):
+            jacks.setdefault(hardware, []).append((port, label))
+    return jacks
+
+
+def _rooms(
+    binder: BinderFile, records: Sequence[Record]
+) -> tuple[dict[int, str], dict[int, list[str]]]:
+    """What people call the rooms of hardware among the records; the outlets of rooms among them."""
+    spaces = {r["space"] for r in records if r.kind.name == "hardware"} - {None}
+    rooms = {r.id for r in records if r.kind.name == "space"}
+    called: dict[int, str] = {}
+    outlets: dict[int, list[str]] = {}
+    if spaces:
+        called = dict(
+            tuple(row)
+            for row in binder.connection.execute(
+                "SELECT id, name FROM space WHERE id IN (SELECT value FROM json_each(?))",
+                (json.dumps(list(spaces)),),
+            )
+        )
+    if rooms:
+        for room, name in binder.connection.execute(
+            "SELECT h.space_id, r.name FROM hardware h JOIN record r ON r.id = h.id "
+            "WHERE h.space_id IN (SELECT value FROM json_each(?)) AND h.form = 'outlet' "
+            "ORDER BY length(r.name), r.name",
+            (json.dumps(list(rooms)),),
+        ):
+            outlets.setdefault(room, []).append(name)
+    return called, outlets
+
+
+def _an_end(record: Record) -> int | None:
+    if record.kind.name not in ("link", "cord"):
+        return None
+    end: int | None = record["port_a"] or record["port_b"]
+    return end
+
+
+# What each kind answers. ------------------------------------------------------------------
+
+
+def _port(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    own, far = reach.own.get(record.id), reach.far_end(record.id)
+    if own is None:
+        yield reach.switch_port(record.id)
+    else:
+        yield record["role"] if record["role"] != "edge" else ""
+        yield own.facts
+        yield f"to {far.port}" if far else "nothing plugged in"
+    yield record["current_use"] or ""
+    if record["condition"] == "bad":
+        yield f"bad: {record['condition_reason'] or 'no reason recorded'}"
+
+
+def _cable(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    ends = [_name(record, end, named) or "not recorded" for end in ("port_a", "port_b")]
+    yield " to ".join(ends)
+    if (end := _an_end(record)) is not None:
+        yield reach.switch_port(end)
+
+
+def _hardware(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    space = _name(record, "space", named)
+    room = " ".join(filter(None, (space, reach.rooms.get(record["space"]))))
+    if jacks := reach.jacks.get(record.id):
+        told = [f"{label}: {reach.switch_port(port)}" for port, label in jacks[:_MOST_JACKS]]
+        told += [f"{len(jacks) - _MOST_JACKS} jacks more"] if len(jacks) > _MOST_JACKS else []
+        yield "; ".join((*told, room) if room else told)
+        return
+    rack, u_position = _name(record, "rack", named), record["u_position"]
+    yield f"{rack} U{u_position}" if rack and u_position else rack or room
+    yield record["place"] or ""
+    yield record["management_address"] or ""
+
+
+def _space(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    yield record["name"] or ""
+    yield record["form"]
+    yield _name(record, "building", named)
+    outlets = reach.outlets.get(record.id, [])
+    if outlets:
+        more = f" and {len(outlets) - _MOST_JACKS} more" if len(outlets) > _MOST_JACKS else ""
+        yield f"outlets {' '.join(outlets[:_MOST_JACKS])}{more}"
+
+
+def _circuit(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    yield _labelled("circuit ID", record["circuit_id"])
+    yield _labelled("support", record["support_phone"])
+    yield _labelled("24 h", record["support_phone_24h"])
+
+
+def _contact(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    yield _labelled("office", record["office_phone"])
+    yield _labelled("mobile", record["mobile_phone"])
+    yield _labelled("24 h", record["anytime_phone"])
+
+
+def _name(record: Record, field: str, named: Names) -> str:
+    target = named.get(record[field])
+    return target.name if target else ""
+
+
+def _labelled(label: str, value: str | None) -> str:
+    return f"{label} {value}" if value else ""
+
+
+_ANSWERS: Mapping[str, Callable[[Record, Names, _Reach], Iterator[str]]] = {
+    "port": _port,
+    "link": _cable,
+    "cord": _cable,
+    "hardware": _hardware,
+    "space": _space,
+    "circuit": _circuit,
+    "contact": _contact,
+}
+
+
+def _listed(record: Record, named: Names, units: _Units) -> Iterator[str]:
+    """What a list shows beside the name; a bare figure with its label."""
+    for name in record.kind.columns:
+        field, value = record.kind.field(name), record[name]
+        if value is None:
+            continue
+        if field.is_reference:
+            yield _name(record, name, named)
+        else:
+            shown = " ".join(units.show(field, value).split())
+            yield shown if field.type in _TELLING else f"{field.label} {shown}"
