@@ -14,15 +14,16 @@ from textual.screen import Screen
 
 from binder.edit import Editor, utc_now
 from binder.errors import BinderError, FileError
-from binder.file import SUFFIX, BinderFile, open_binder
+from binder.file import SUFFIX, BinderFile, open_binder, told
 from binder.read import kind_of, read, unit_system
 from binder.records.catalog import BY_NAME, KINDS
 from binder.records.fields import Kind
 from tui.app.actions import BY_ID, IN_BINDER, valid_in
 from tui.app.draft import Draft, starting_values
 from tui.app.kind_words import many
-from tui.app.screen import WIDE, BinderScreen
+from tui.app.screen import BROAD, WIDE, BinderScreen
 
+BREADTHS = [(0, "-narrow"), (72, "-medium"), (WIDE, "-wide"), (BROAD, "-broad")]
 POLL_S = 0.7  # how soon another technician's change is seen
 
 
@@ -30,9 +31,7 @@ class BinderApp(App[int], inherit_bindings=False):
     """One person at one terminal, with one binder open, or the shelf."""
 
     CSS_PATH = "app.tcss"
-    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (an instance attribute to Textual's types)
-        (0, "-narrow"), (72, "-medium"), (WIDE, "-wide"),
-    ]  # fmt: skip
+    HORIZONTAL_BREAKPOINTS = BREADTHS
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+p", "command_palette", show=False, priority=True)
     ]
@@ -124,12 +123,19 @@ class BinderApp(App[int], inherit_bindings=False):
             self._version = version
             self.changed()
 
-    def changed(self) -> None:
-        """The binder is not as it was read: show it as it is."""
+    def changed(self, *, written: int | None = None) -> None:
+        """The binder is not as it was read: show it as it is, and stand on what was written."""
         self.revision += 1
         screen = self.screen
         if isinstance(screen, BinderScreen):
+            if written is not None:
+                screen.stand_on(written)
             screen.bring_up_to_date()
+
+    @property
+    def breadth(self) -> str:
+        """The class of a screen as wide as this terminal."""
+        return next(name for least, name in reversed(BREADTHS) if self.size.width >= least)
 
     # Telling ----------------------------------------------------------------------------
 
@@ -144,7 +150,8 @@ class BinderApp(App[int], inherit_bindings=False):
     def telling(self) -> Iterator[None]:
         """What cannot be done is said, in one line, and nothing else happens."""
         try:
-            yield
+            with told(self._binder.path) if self._binder else contextlib.nullcontext():
+                yield
         except BinderError as error:
             self.say(str(error), bad=True)
 
@@ -195,9 +202,11 @@ class BinderApp(App[int], inherit_bindings=False):
         self.push_screen(RackScreen(rack_id, at=at))
 
     def open_trace(self, record_id: int) -> None:
+        """Show the way from a record. Raises RequestError where there is no cable to follow."""
+        from binder.trace import trace
         from tui.app.trace_screen import TraceScreen
 
-        self.push_screen(TraceScreen(record_id))
+        self.push_screen(TraceScreen(trace(self.binder, record_id)))
 
     def open_history(self, record_id: int | None) -> None:
         from tui.app.history_screen import HistoryScreen
@@ -266,13 +275,13 @@ class BinderApp(App[int], inherit_bindings=False):
         place = screen.place()
         for action in valid_in(place, read_only=self.read_only):
             if action.id not in ("palette", "leave") and screen.is_offered(action.id):
-                title = action.sentence.removesuffix(".")
-                yield SystemCommand(title, f"key {action.sign}", self._caller(screen, action.id))
+                title = f"{action.sentence.removesuffix('.')}  ({action.sign})"
+                yield SystemCommand(title, "", self._caller(screen, action.id))
         if place in IN_BINDER:
             for kind in KINDS:
-                yield SystemCommand(many(kind), kind.help, self._turner(kind))
+                yield SystemCommand(many(kind), "", self._turner(kind))
                 if not self.read_only and not kind.single:
-                    yield SystemCommand(f"New {kind.label.lower()}", kind.help, self._maker(kind))
+                    yield SystemCommand(f"New {kind.label.lower()}", "", self._maker(kind))
 
     def _caller(self, screen: Screen[Any], action: str) -> Callable[[], Any]:
         async def call() -> None:

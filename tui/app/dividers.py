@@ -34,6 +34,7 @@ class DividerScreen(RecordScreen):
     def __init__(self) -> None:
         super().__init__()
         self.kind = BY_NAME["client"]
+        self.client_name = ""
         self.last_kind: dict[str, Kind] = {}
         self.last_id: dict[str, int] = {}
         self.rows: RecordRows | None = None
@@ -49,17 +50,18 @@ class DividerScreen(RecordScreen):
     # What is shown ----------------------------------------------------------------------
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        sheet = client(self.binder_app.binder)
-        name = sheet.name if sheet else self.binder_app.binder.path.stem
         count = len(self.main_list.lines)
         where = f"{self.main_list.cursor + 1} of {count}" if count else "empty"
-        return (Part(f" {name}", "strong"),), (Part(where),)
+        return (Part(f" {self.client_name}", "strong"),), (Part(where),)
 
     def subject(self) -> int | None:
         key = self.main_list.key
         return key if isinstance(key, int) else None
 
     def reload(self) -> None:
+        binder = self.binder_app.binder
+        sheet = client(binder)
+        self.client_name = sheet.name if sheet else binder.path.stem
         self.rows = RecordRows(self.binder_app.binder, self.kind)
         self.main_list.show(self.rows, key=self.last_id.get(self.kind.name))
         self.share_room()
@@ -67,6 +69,10 @@ class DividerScreen(RecordScreen):
     def laid_out(self) -> None:
         self.share_room()
         super().laid_out()
+
+    def stand_on(self, record_id: int) -> None:
+        if self.binder_app.kind_of(record_id) == self.kind.name:
+            self.last_id[self.kind.name] = record_id
 
     def share_room(self) -> None:
         """A short list leaves room under it for the record pointed at, where no pane is beside."""

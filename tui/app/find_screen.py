@@ -93,12 +93,12 @@ class FindScreen(BinderScreen[None]):
         self.show_frame()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        self.open_found()
+        self.action_open_found()
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
-        self.open_found()
+        self.action_open_found()
 
-    def open_found(self) -> None:
+    def action_open_found(self) -> None:
         found = self.looked_at()
         if found is not None:
             with self.binder_app.telling():

@@ -22,7 +22,7 @@ from binder.records.fields import Field, Type
 from tui.app.actions import FORM, bindings
 from tui.app.draft import Draft
 from tui.app.filing import ChangeRecord, Filing
-from tui.app.form_rows import LABEL_WIDTH, FormRows, hint, one_line
+from tui.app.form_rows import FormRows, hint, one_line
 from tui.app.line_list import Drawing, LineList, Rows
 from tui.app.lines import Part, fit, line, safe, width_of, wrapped
 from tui.app.screen import BinderScreen
@@ -146,7 +146,7 @@ class FormScreen(BinderScreen[None]):
         lines, box = self.form_lines, self.input
         row = self.rows.current - lines.top
         width = max(self.rows.value_width(self.rows.current, lines.size.width), 8)
-        box.styles.offset = (LABEL_WIDTH, row)
+        box.styles.offset = (self.rows.label_width, row)
         box.styles.width = width
         box.styles.visibility = "visible" if self.field else "hidden"
         self._place_choices(row, width)
@@ -161,7 +161,10 @@ class FormScreen(BinderScreen[None]):
             choices.styles.width = min(
                 width, max(width_of(o.text + o.note) for o in self.offered) + 5
             )
-            choices.styles.offset = (LABEL_WIDTH, row + 1 if below >= count else row - count)
+            choices.styles.offset = (
+                self.rows.label_width,
+                row + 1 if below >= count else row - count,
+            )
 
     def show_frame(self) -> None:
         super().show_frame()
@@ -249,7 +252,6 @@ class FormScreen(BinderScreen[None]):
             self.draft.look_at(left.name)
         self.rows.current = max(0, min(index, len(self.rows) - 1))
         self.form_lines.move_to(self.rows.current)
-        self.form_lines.refresh()
         self.load_field()
 
     def action_next_field(self) -> None:
@@ -316,7 +318,7 @@ class FormScreen(BinderScreen[None]):
             raise
         else:
             self.app.pop_screen()
-            self.binder_app.changed()
+            self.binder_app.changed(written=record_id)
             self.filing.follow_up(self.binder_app, record_id)
 
     def _show_first_fault(self) -> None:

@@ -7,10 +7,9 @@ from collections.abc import Hashable
 from binder.records.fields import Field, Type
 from binder.records.quantities import UNITS
 from tui.app.draft import Draft
-from tui.app.lines import Line, Part, fit, line
+from tui.app.lines import Line, Part, fit, line, width_of
 from tui.app.suggestions import options
 
-LABEL_WIDTH = 23
 SAVE = "save"
 
 
@@ -20,6 +19,7 @@ class FormRows:
     def __init__(self, draft: Draft) -> None:
         self.draft = draft
         self.current = 0
+        self.label_width = max(width_of(field.label) for field in draft.fields) + 4
 
     def __len__(self) -> int:
         return len(self.draft.fields) + 1
@@ -42,7 +42,7 @@ class FormRows:
             return line("  ", ("[ Save ]", "here" if here else "strong"))
         mark = "›" if here else " "
         star = "*" if field.required else " "
-        label = fit(f"{mark}{star}{field.label}", LABEL_WIDTH - 1) + " "
+        label = fit(f"{mark}{star}{field.label}", self.label_width)
         value = one_line(self.draft.texts[field.name])
         changed = self.draft.texts[field.name] != self.draft.start[field.name]
         fault = self.draft.faults.get(field.name, "")
@@ -57,9 +57,11 @@ class FormRows:
     def value_width(self, index: int, width: int) -> int:
         """Cells for the value: less when what is wrong stands beside it."""
         field = self.field(index)
-        room = max(width - LABEL_WIDTH, 8)
-        fault = self.draft.faults.get(field.name, "") if field else ""
-        return min(room, 20) if fault else room
+        room = max(width - self.label_width, 8)
+        if field is None or field.name not in self.draft.faults:
+            return room
+        typed = width_of(one_line(self.draft.texts[field.name]))
+        return min(room, 20 if index == self.current else min(max(typed, 8), 20))
 
 
 def one_line(text: str) -> str:

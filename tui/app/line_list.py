@@ -181,6 +181,8 @@ class LineList(Widget, can_focus=True):
 
     def _bring_into_view(self) -> bool:
         """Scroll so that the cursor shows; a third of a page at a time, to repaint less often."""
+        if not self.size.height:  # not laid out yet: on_resize comes here again
+            return False
         before, last = self.top, max(len(self.lines) - self.height, 0)
         if self.cursor < self.top:
             self.top = self.cursor - self.height // 3
@@ -190,8 +192,8 @@ class LineList(Widget, can_focus=True):
         return self.top != before
 
     def on_resize(self, event: events.Resize) -> None:
-        self._bring_into_view()
-        self.refresh()
+        if self._bring_into_view():
+            self.refresh()
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
         self.move_to(self.cursor + 3)

@@ -72,6 +72,8 @@ def wrapped(text: str, width: int) -> list[str]:
 
 
 def _wrapped_row(row: str, width: int) -> list[str]:
+    if cell_len(row) <= width:
+        return [row]
     rows, current = [], ""
     for word in row.split(" "):
         longer = f"{current} {word}" if current else word

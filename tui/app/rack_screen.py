@@ -36,6 +36,7 @@ class RackScreen(RecordScreen):
 
     def __init__(self, rack_id: int, *, at: int | None = None) -> None:
         super().__init__()
+        self.drawn_width = 0
         self.rack_id = rack_id
         self.go_to = at
         self.face = FACES[0]
@@ -63,13 +64,17 @@ class RackScreen(RecordScreen):
             self.drawing = None
         self.draw_rows()
 
+    def stand_on(self, record_id: int) -> None:
+        self.go_to = record_id
+
     def laid_out(self) -> None:
-        self.draw_rows()
+        if self.drawn_width != self.list_width:
+            self.draw_rows()
         super().laid_out()
 
     def draw_rows(self) -> None:
         """Draw the rack for the width there is."""
-        width = self.main_list.size.width
+        width = self.drawn_width = self.list_width
         rows = rack_rows(self.drawing, width, self.carried) if self.drawing and width else []
         self.rows = {row.key: row for row in rows}
         key = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Hashable, Mapping
 from typing import Any
 
@@ -58,7 +59,10 @@ class RecordRows:
 
     def line(self, index: int, width: int) -> Line:
         if index not in self._cells:
-            self._read_window(index // WINDOW)
+            try:
+                self._read_window(index // WINDOW)
+            except sqlite3.OperationalError:  # drawing cannot wait longer than SQLite has
+                return (Part(" ... someone else is writing; the next look reads it", "label"),)
         cells, look = self._cells[index], self._looks[index]
         return self._laid_out(cells, width, (look or "strong", look))
 
@@ -93,10 +97,7 @@ class RecordRows:
                 for at, head in enumerate(heads)
             ]
         wanted = [min(want, 60) for want in self._wanted]
-        least = [
-            min(want, _LEAST.get(head, 6)) for want, head in zip(wanted, self._heads(), strict=True)
-        ]
-        least[0] = min(wanted[0], 10)
+        least = [min(want, use) for want, use in zip(wanted, self._least(), strict=True)]
         room = width - 1
         while wanted:
             used = [want for want in wanted if want]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from binder.errors import HangsOnError
+from binder.identifiers import natural_key
 from binder.read import Record
 from binder.records.catalog import BY_NAME
 from tui.app.ask import Ask
@@ -34,8 +35,12 @@ def _ask_for_all(app: BinderApp, record: Record, what: str, error: HangsOnError)
             with app.telling():
                 _remove(app, record, what, with_dependents=True)
 
+    order = list(BY_NAME)
+    sorted_ones = sorted(
+        error.dependents, key=lambda one: (order.index(one.kind), natural_key(one.name))
+    )
     hanging = [
-        f"{BY_NAME[one.kind].label} {one.name}  ({one.through.lower()})" for one in error.dependents
+        f"{BY_NAME[one.kind].label} {one.name}  (its {one.through.lower()})" for one in sorted_ones
     ]
     count = "1 record hangs" if len(hanging) == 1 else f"{len(hanging)} records hang"
     app.push_screen(Ask(f"{count} on {what}. Remove all of them with it?", hanging), answered)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 WIDE = 100  # from this width on there is a second pane
+BROAD = 120  # and from this one on beside a trace too, whose lines are longer
 
 
 class BinderScreen(Screen[Answer], inherit_bindings=False):
@@ -27,6 +28,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     PLACE: ClassVar[str]
     HAS_PREVIEW: ClassVar[bool] = False
+    WIDE_FROM: ClassVar[int] = WIDE
     AUTO_FOCUS = "#list"
 
     def __init__(self) -> None:
@@ -39,6 +41,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         return cast("BinderApp", self.app)
 
     def compose(self) -> ComposeResult:
+        self.add_class(self.binder_app.breadth)  # before the first layout: it saves a repaint
         yield Drawing(id="top")
         with Horizontal(id="panes"):
             yield from self.compose_body()
@@ -68,6 +71,9 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         """The record that the second pane shows, if any."""
         return None
 
+    def stand_on(self, record_id: int) -> None:
+        """Put the cursor on a record when the screen is next read, if it shows that one."""
+
     def place(self) -> str:
         """Where we are, for the keys that are valid here."""
         return self.PLACE
@@ -84,7 +90,13 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     @property
     def is_wide(self) -> bool:
-        return self.HAS_PREVIEW and self.size.width >= WIDE
+        return self.HAS_PREVIEW and self.app.size.width >= self.WIDE_FROM
+
+    @property
+    def list_width(self) -> int:
+        """The cells of a line of the list; before the first layout, what they are going to be."""
+        width = self.app.size.width
+        return self.main_list.size.width or (width // 2 if self.is_wide else width)
 
     def on_mount(self) -> None:
         self.bring_up_to_date()
@@ -115,8 +127,11 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         mark = (Part("  read-only", "warn"),) if self.binder_app.read_only else ()
         self.query_one("#top", Drawing).show([spread(left, (*right, *mark, Part(" ")), width)])
         bottom = self.query_one("#bottom", Drawing)
+        if self.message is None and bottom.size.height > 1:
+            bottom.styles.height = 1
         lines = self._message_lines(width) if self.message else [self._keys_line(width)]
-        bottom.styles.height = len(lines)
+        if len(lines) > 1:
+            bottom.styles.height = len(lines)
         bottom.show(lines)
 
     def show_preview(self) -> None:

@@ -13,7 +13,6 @@ from tui.app.kind_words import many
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
 from tui.app.ports import Connection, connections
 
-LABEL_WIDTH = 21
 FEW = 12  # groups of at most so many are open from the start
 _ALWAYS_OPEN = ("port",)
 
@@ -31,7 +30,7 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """How much of a sheet to show."""
+    """How much of a sheet to show, and how wide."""
 
     width: int
     all_fields: bool = False
@@ -48,33 +47,34 @@ def title(sheet: Sheet) -> tuple[Sequence[Part], Sequence[Part]]:
 
 def sheet_rows(binder: BinderFile, sheet: Sheet, shown: Shown) -> list[SheetRow]:
     """All rows of a sheet, drawn for a width."""
-    rows = [row for part in sheet.lines for row in _field_rows(part, shown)]
+    label_width = max(width_of(part.label) for part in sheet.lines) + 3
+    rows = [row for part in sheet.lines for row in _field_rows(part, shown, label_width)]
     if sheet.kind == "port":
-        rows += _end_rows(connections(binder, [sheet.id])[sheet.id])
+        rows += _end_rows(connections(binder, [sheet.id])[sheet.id], label_width)
     for (kind, through), members in _groups(sheet.referring):
         if not (sheet.kind == "port" and kind in ("cord", "link")):
             rows += _group_rows(binder, kind, through, members, shown)
     return rows
 
 
-def _field_rows(part: SheetLine, shown: Shown) -> Iterator[SheetRow]:
+def _field_rows(part: SheetLine, shown: Shown, label_width: int) -> Iterator[SheetRow]:
     if not part.shown and not shown.all_fields:
         return
-    label = fit(f" {part.label}", LABEL_WIDTH)
-    pieces = wrapped(part.shown, shown.width - LABEL_WIDTH - 1)
+    label = fit(f" {part.label}", label_width)
+    pieces = wrapped(part.shown, shown.width - label_width - 1)
     for at, piece in enumerate(pieces):
         mark = " ›" if part.refers_to is not None and at == len(pieces) - 1 else ""
         yield SheetRow(
             (part.field, at),
-            line((label if at == 0 else " " * LABEL_WIDTH, "label"), piece, (mark, "label")),
+            line((label if at == 0 else " " * label_width, "label"), piece, (mark, "label")),
             part.field,
             part.refers_to,
         )
 
 
-def _end_rows(connection: Connection) -> Iterator[SheetRow]:
+def _end_rows(connection: Connection, label_width: int) -> Iterator[SheetRow]:
     for name, what, end in (("Front", "cord", connection.front), ("Rear", "link", connection.rear)):
-        label = fit(f" {name}", LABEL_WIDTH)
+        label = fit(f" {name}", label_width)
         if end is None:
             yield SheetRow((name, 0), line((label, "label"), f"no {what}"))
             continue
@@ -85,7 +85,7 @@ def _end_rows(connection: Connection) -> Iterator[SheetRow]:
         mark = " ›" if end.far_id else ""
         yield SheetRow(
             (name, 1),
-            line((fit("   to", LABEL_WIDTH), "label"), far, (mark, "label")),
+            line((fit("   to", label_width), "label"), far, (mark, "label")),
             target=end.far_id,
         )
 

@@ -24,6 +24,7 @@ class SheetScreen(RecordScreen):
 
     def __init__(self, record_id: int) -> None:
         super().__init__()
+        self.drawn_width = 0
         self.record_id = record_id
         self.sheet: Sheet | None = None
         self.rows: dict[Hashable, SheetRow] = {}
@@ -43,12 +44,13 @@ class SheetScreen(RecordScreen):
         self.draw_rows()
 
     def laid_out(self) -> None:
-        self.draw_rows()
+        if self.drawn_width != self.list_width:
+            self.draw_rows()
         super().laid_out()
 
     def draw_rows(self) -> None:
         """Draw the sheet for the width there is."""
-        width = self.main_list.size.width
+        width = self.drawn_width = self.list_width
         rows: list[SheetRow] = []
         if self.sheet is not None and width:
             shown = Shown(width, self.all_fields, self.turned)

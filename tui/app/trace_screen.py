@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -13,6 +13,7 @@ from tui.app.actions import PATH, bindings
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part, line, wrapped
 from tui.app.record_screen import RecordScreen
+from tui.app.screen import BROAD
 
 
 class TraceScreen(RecordScreen):
@@ -21,34 +22,34 @@ class TraceScreen(RecordScreen):
     PLACE = PATH
     BINDINGS: ClassVar[list[BindingType]] = bindings(PATH)
 
-    def __init__(self, record_id: int) -> None:
+    WIDE_FROM = BROAD
+
+    def __init__(self, answer: Trace) -> None:
         super().__init__()
-        self.record_id = record_id
-        self.answer: Trace | None = None
-        self.targets: dict[Hashable, int] = {}
+        self.drawn_width = 0
+        self.answer = answer
+        self.targets: dict[int, int] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        if self.answer is None:
-            return (Part(" Trace", "strong"),), ()
         count = len(self.answer.circuits)
         reaches = f"reaches {count} circuit{'' if count == 1 else 's'}"
         look = "strong" if count else "warn"
         return (Part(" Trace from "), Part(self.answer.name, "strong")), (Part(reaches, look),)
 
     def reload(self) -> None:
-        self.answer = None
-        self.answer = trace(self.binder_app.binder, self.record_id)
-        self.draw_rows()
+        try:
+            self.answer = trace(self.binder_app.binder, self.answer.id)
+        finally:
+            self.draw_rows()
 
     def laid_out(self) -> None:
-        self.draw_rows()
+        if self.drawn_width != self.list_width:
+            self.draw_rows()
         super().laid_out()
 
     def draw_rows(self) -> None:
         """Draw the path for the width there is."""
-        width = self.main_list.size.width
-        if self.answer is None or not width:
-            return
+        width = self.drawn_width = self.list_width
         texts = list(path_lines(self.answer, self.binder_app.system))
         self.targets = dict(_targets(self.answer, texts))
         rows = [
@@ -56,7 +57,9 @@ class TraceScreen(RecordScreen):
             for at, whole in enumerate(texts)
             for piece, text in enumerate(wrapped(whole, width - 1))
         ]
-        self.main_list.show(Rows(rows))
+        asked = [at for at, target in self.targets.items() if target == self.answer.id]
+        is_first = self.main_list.key is None
+        self.main_list.show(Rows(rows), key=(asked[0], 0) if asked and is_first else None)
 
     def looked_at(self) -> int | None:
         key = self.main_list.key

@@ -1,0 +1,136 @@
+"""One table of actions feeds the keys, the bottom line, the help and the palette."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from binder.file import BinderFile
+from binder.records.catalog import KINDS
+from tests.tui.screen_text import terminal
+from tui.app.actions import ACTIONS, FORM, FOUND, HELP, LIST, MOVING, PAST, PATH, RACK, SHEET, SHELF
+from tui.app.dividers import DividerScreen
+from tui.app.find_screen import FindScreen
+from tui.app.form import FormScreen
+from tui.app.help_screen import HelpScreen
+from tui.app.history_screen import HistoryScreen
+from tui.app.kind_words import many
+from tui.app.rack_screen import RackScreen
+from tui.app.screen import BinderScreen
+from tui.app.sheet_screen import SheetScreen
+from tui.app.shelf_screen import ShelfScreen
+from tui.app.trace_screen import TraceScreen
+
+SCREENS: dict[str, type[BinderScreen]] = {
+    LIST: DividerScreen,
+    SHEET: SheetScreen,
+    RACK: RackScreen,
+    MOVING: RackScreen,
+    FORM: FormScreen,
+    FOUND: FindScreen,
+    PATH: TraceScreen,
+    PAST: HistoryScreen,
+    SHELF: ShelfScreen,
+    HELP: HelpScreen,
+}
+# What terminals send for other keys, or keep: Textual's _ansi_sequences.py; XON and XOFF of
+# ITU-T T.50; the prefix keys of common multiplexers; suspend.
+TAKEN = {
+    "ctrl+m", "ctrl+i", "ctrl+h", "ctrl+j", "ctrl+left_square_bracket", "ctrl+s", "ctrl+q",
+    "ctrl+b", "ctrl+a", "ctrl+z",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("place", SCREENS)
+def test_no_key_means_two_things_in_one_place(place: str) -> None:
+    keys = [key for a in ACTIONS if place in a.places for key in a.keys.split(",")]
+    assert [key for key, times in Counter(keys).items() if times > 1] == []
+
+
+def test_no_key_is_one_that_terminals_keep_or_cannot_send() -> None:
+    keys = {key for action in ACTIONS for key in action.keys.split(",")}
+    assert not keys & TAKEN
+    assert not {key for key in keys if key.startswith(("alt+", "ctrl+shift+"))}
+
+
+@pytest.mark.parametrize("place", SCREENS)
+def test_every_action_is_done_by_the_screen_of_its_place(place: str) -> None:
+    missing = [
+        action.id
+        for action in ACTIONS
+        if place in action.places
+        and not hasattr(SCREENS[place], f"action_{action.id.partition('(')[0]}")
+    ]
+    assert missing == []
+
+
+def test_every_place_has_a_way_out() -> None:
+    for place in SCREENS:
+        keys = {key for a in ACTIONS if place in a.places for key in a.keys.split(",")}
+        assert {"escape", "ctrl+c"} <= keys, place
+
+
+def test_sentences_fit_beside_their_keys_on_the_narrowest_line() -> None:
+    assert [action.id for action in ACTIONS if len(action.sentence) > 66] == []
+
+
+async def test_help_tells_every_key_of_the_place_one_came_from(closet: BinderFile) -> None:
+    async with terminal(closet.path, size=(80, 60)) as t:
+        await t.press("question_mark")
+        await t.sees("Keys in a list")
+        head = t.text.index("Keys in a list")
+        here = t.text[head : t.text.index("\n\n", head)]
+        for action in ACTIONS:
+            if LIST in action.places and not action.id.startswith("divider"):
+                assert action.sentence in here
+        await t.press("q")
+        await t.sees("Quillmere Veterinary Clinic")
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_the_bottom_line_holds_whole_words_and_ends_with_help(
+    closet: BinderFile, size: tuple[int, int]
+) -> None:
+    async with terminal(closet.path, size=size) as t:
+        await t.press("3")
+        await t.sees("1A-A:01")
+        bottom = t.lines[-1]
+        assert len(bottom) <= size[0]
+        assert bottom.endswith("? help")
+        words = {action.word for action in ACTIONS}
+        told = bottom.split("  ")
+        assert {part.split(" ", 2)[-1] for part in told if part} <= words | {"help"}
+
+
+async def test_the_palette_reaches_every_action_and_every_kind(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("2")
+        titles = [c.title for c in t.app.get_system_commands(t.app.screen)]
+        for kind in KINDS:
+            assert many(kind) in titles
+        screen = t.app.screen
+        assert isinstance(screen, BinderScreen)
+        for action in ACTIONS:
+            if LIST in action.places and screen.is_offered(action.id):
+                told = any(title.startswith(action.sentence[:-1]) for title in titles)
+                assert told or action.id in ("palette", "leave")
+
+
+async def test_a_kind_is_opened_by_its_name(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("colon")
+        await t.type("subnets")
+        await t.sees("Subnets")
+        await t.press("enter")
+        await t.sees("staff", "192.0.2.0/26")
+
+
+async def test_a_read_only_binder_offers_nothing_that_writes(closet: BinderFile) -> None:
+    async with terminal(closet.path, read_only=True) as t:
+        await t.press("2", "right")
+        await t.sees("read-only", "GW1")
+        for word in ("edit", "new", "remove", "undo"):
+            assert f" {word} " not in t.lines[-1]
+        await t.press("e")
+        await t.sees("open read-only: nothing can be changed here")

@@ -1,0 +1,300 @@
+"""Forms: made from the declarations, filled by keys; nothing typed is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from binder.edit import Editor
+from binder.file import BinderFile
+from binder.read import read, read_where, resolve
+from binder.records.catalog import BY_NAME, KINDS
+from tests.tui.screen_text import NOW, Terminal, terminal
+from tui.app.draft import Draft, copied_values
+from tui.app.form import FormScreen
+
+
+async def go_to_field(t: Terminal, name: str) -> None:
+    """Walk to a field of the form by its name in the declaration."""
+    form = t.app.screen
+    assert isinstance(form, FormScreen)
+    for _ in range(len(form.draft.fields)):
+        if form.field is not None and form.field.name == name:
+            return
+        await t.press("down")
+    raise AssertionError(f"no field {name}\n{t.text}")
+
+
+async def open_new(t: Terminal, kind: str) -> None:
+    t.app.open_new(BY_NAME[kind])
+    await t.sees(f"New {BY_NAME[kind].label.lower()}")
+
+
+async def test_a_record_is_added_from_its_list(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "n")
+        await t.type("guest")
+        await t.press("enter")
+        await t.type("40")
+        await t.press("enter")
+        await t.type("192.0.2.128/26")
+        await t.press("f2")
+        await t.sees("added subnet guest", "192.0.2.128/26")
+    subnet = read(closet, resolve(closet, "guest", "subnet").id)
+    assert (subnet["vlan"], subnet["cidr"], subnet["status"]) == (40, "192.0.2.128/26", "current")
+
+
+async def test_faults_stand_beside_their_fields_and_what_was_typed_stays(
+    closet: BinderFile,
+) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "n")
+        await t.type("guest")
+        await t.press("enter")
+        await t.type("4095")
+        await t.press("enter")
+        await t.type("192.0.2.129/26")
+        await t.press("f2")
+        await t.sees("not saved: VLAN, and 1 more")
+        assert "4095" in t.line_with("! VLAN is from 1 to 4094")
+        assert "192.0.2.129/26" in t.line_with("! Network is a network with its prefix")
+        assert "guest" in t.line_with("Name")
+        await t.press("backspace", "f2")
+        await t.sees("not saved: Network")
+        assert read_where(closet, BY_NAME["subnet"], "identifier = 'guest'") == ()
+
+
+async def test_what_the_database_refuses_is_told_and_the_form_stays(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "n")
+        await t.type("guest")
+        await t.press("enter", "enter")
+        await t.type("192.0.2.128/26")
+        await t.press("enter")
+        await t.type("192.0.2.1")
+        await t.press("f2")
+        await t.sees("the gateway must lie inside its subnet", "192.0.2.128/26")
+
+
+async def test_a_name_that_is_taken_is_told_when_its_field_is_left(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "n")
+        await t.type("Staff")
+        await t.press("down")
+        await t.sees("! subnet Staff is in the binder already")
+
+
+async def test_a_date_is_typed_as_days_from_now(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "support_ends_on")
+        await t.sees("Change hardware SW1")
+        await t.type("+30d")
+        await t.press("f2")
+        await t.sees("saved SW1")
+    assert read(closet, resolve(closet, "SW1").id)["support_ends_on"] == "2026-04-13"
+
+
+async def test_a_quantity_is_typed_in_any_unit_of_its_kind(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "depth_mm")
+        await t.sees("Depth. In mm")
+        await t.type("11 in")
+        await t.press("down")
+        await t.type("4.1")
+        await t.press("f2")
+        await t.sees("saved SW1")
+    switch = read(closet, resolve(closet, "SW1").id)
+    assert (switch["depth_mm"], switch["weight_kg"]) == (279.4, 4.1)  # 1 in = 25.4 mm exactly
+
+
+async def test_what_is_not_touched_keeps_its_last_digit(
+    closet: BinderFile, change: Callable[..., None]
+) -> None:
+    change("SW1", depth_mm=279.4444)
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "model")
+        await t.sees("Change hardware SW1")
+        await t.type("NV-24")
+        await t.press("f2")
+        await t.sees("saved SW1")
+    switch = read(closet, resolve(closet, "SW1").id)
+    assert (switch["depth_mm"], switch["model"]) == (279.4444, "NV-24")
+
+
+async def test_choices_are_gone_through_and_found_by_typing(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "criticality")
+        await t.sees("Left and right go through the choices")
+        await t.press("right")
+        await t.until(lambda: t.line_with("Criticality").endswith(" high"), "high")
+        await t.press("right", "down")
+        await go_to_field(t, "raid_level")
+        await t.type("no")
+        await t.press("enter", "f2")
+        await t.sees("saved SW1")
+    switch = read(closet, resolve(closet, "SW1").id)
+    assert (switch["criticality"], switch["raid_level"]) == ("normal", "none")
+
+
+async def test_a_reference_is_found_by_typing_part_of_its_name(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "GW1").id, "rack")
+        await t.sees("Type part of its name")
+        await t.press("ctrl+u")
+        await t.type("r1")
+        await t.sees("1A-R1")
+        await t.press("enter")
+        await go_to_field(t, "space")
+        await t.type("back")
+        await t.sees("1A  Back hall")
+        await t.press("escape", "f2")
+        await t.sees("! no space is named 'back'")
+
+
+async def test_ports_are_offered_with_what_is_plugged_into_them(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "cord")
+        await go_to_field(t, "port_a")
+        await t.type("1A-A:0")
+        await t.sees("1A-A:02  free", "1A-A:01  cord C-0001 to SW1:01")
+
+
+async def test_a_record_of_any_kind_is_told_with_its_kind(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "known_issue")
+        await t.type("hums")
+        await t.press("enter")
+        await t.type("GW")
+        await t.sees("hardware GW1")
+        await t.press("enter", "f2")
+        await t.sees("added known issue hums")
+    issue = read_where(closet, BY_NAME["known_issue"])[0]
+    assert issue["subject"] == resolve(closet, "GW1").id
+
+
+async def test_leaving_a_form_asks_before_what_was_typed_is_dropped(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "n")
+        await t.type("guest")
+        await t.press("escape")
+        await t.sees("Drop what you typed")
+        await t.press("n")
+        await t.sees("New subnet", "guest")
+        await t.press("ctrl+c")
+        await t.sees("Drop what you typed")
+        await t.press("n")
+        await t.sees("New subnet")
+        await t.press("escape", "y")
+        await t.sees_no("New subnet")
+    assert read_where(closet, BY_NAME["subnet"], "identifier = 'guest'") == ()
+
+
+async def test_an_untouched_form_is_left_without_a_question(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "e")
+        await t.sees("Change subnet staff")
+        await t.press("escape")
+        await t.sees_no("Change subnet")
+        assert len(t.app.screen_stack) == 1
+
+
+async def test_text_of_several_lines_has_a_screen_of_its_own(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "notes")
+        await t.sees("Several lines: Enter opens it")
+        await t.press("enter")
+        await t.sees("takes it into the form")
+        await t.type("door sticks")
+        await t.press("enter")
+        await t.type("lift it")
+        await t.press("escape")
+        await t.sees("door sticks ¶ lift it")
+        await t.press("f2")
+        await t.sees("saved SW1")
+    assert read(closet, resolve(closet, "SW1").id)["notes"] == "door sticks\nlift it"
+
+
+async def test_a_copy_counts_on_and_leaves_out_what_belongs_to_one_thing(
+    closet: BinderFile,
+) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("2", "right")
+        await t.until(lambda: "SW1" in t.text, "SW1")
+        t.app.screen.main_list.move_to(t.app.screen.main_list.lines.index(  # type: ignore[attr-defined]
+            resolve(closet, "SW1").id))
+        await t.press("y")
+        await t.sees("New hardware", "SW2")
+        await t.press("f2")
+        await t.sees("added hardware SW2")
+    copy = read(closet, resolve(closet, "SW2").id)
+    assert (copy["form"], copy["poe_budget_w"], copy["rack"]) == (
+        "switch", 370.0, resolve(closet, "1A-R1").id,
+    )  # fmt: skip
+    assert [copy[n] for n in ("serial", "mac", "management_address", "u_position")] == [None] * 4
+
+
+def test_a_copy_of_any_record_can_be_drawn_as_a_form(closet: BinderFile) -> None:
+    for kind in KINDS:
+        for record in read_where(closet, kind)[:1]:
+            values: dict[str, Any] = copied_values(closet, record)
+            draft = Draft(
+                closet, kind.all_fields, values, system="metric", now=NOW, is_new=True
+            )
+            assert set(draft.texts) == {field.name for field in kind.all_fields}
+
+
+async def test_every_kind_has_a_form_with_all_its_fields(closet: BinderFile) -> None:
+    async with terminal(closet.path, size=(80, 100)) as t:
+        for kind in KINDS:
+            if not kind.single:
+                await open_new(t, kind.name)
+                await t.sees("[ Save ]", *(field.label for field in kind.all_fields))
+                await t.press("escape")
+                await t.sees_no("[ Save ]")
+
+
+# Two people. ------------------------------------------------------------------------------
+
+
+async def clash(t: Terminal, closet: BinderFile, editor: Editor) -> None:
+    """R. Adeyemi types a firmware and a model while M. Osei saves another firmware."""
+    switch = resolve(closet, "SW1").id
+    t.app.open_edit(switch, "model")
+    await t.sees("Change hardware SW1")
+    await t.type("NV-24")
+    await go_to_field(t, "firmware")
+    await t.type("4.2.1")
+    with editor.step("firmware brought up to date") as step:
+        step.change(switch, {"firmware": "5.0.0", "owner": "client"})
+    await t.press("f2")
+    await t.sees("M. Osei changed SW1 while you were typing", "mine: 4.2.1", "theirs: 5.0.0")
+
+
+async def test_a_clash_shows_both_versions_and_mine_can_stand(
+    closet: BinderFile, editor: Editor
+) -> None:
+    async with terminal(closet.path) as t:
+        await clash(t, closet, editor)
+        await t.press("m", "f2")
+        await t.sees("saved SW1")
+    switch = read(closet, resolve(closet, "SW1").id)
+    assert [switch[n] for n in ("firmware", "model", "owner")] == ["4.2.1", "NV-24", "client"]
+
+
+async def test_in_a_clash_theirs_can_stand_and_the_rest_of_mine_is_saved(
+    closet: BinderFile, editor: Editor
+) -> None:
+    async with terminal(closet.path) as t:
+        await clash(t, closet, editor)
+        await t.press("t", "f2")
+        await t.sees("saved SW1")
+    switch = read(closet, resolve(closet, "SW1").id)
+    assert [switch[n] for n in ("firmware", "model", "owner")] == ["5.0.0", "NV-24", "client"]
+
+
+async def test_a_clash_left_alone_loses_nothing(closet: BinderFile, editor: Editor) -> None:
+    async with terminal(closet.path) as t:
+        await clash(t, closet, editor)
+        await t.press("escape")
+        await t.sees("nothing you typed is lost", "4.2.1", "NV-24")
+    assert read(closet, resolve(closet, "SW1").id)["firmware"] == "5.0.0"
