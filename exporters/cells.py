@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from wcwidth import clip, wcswidth
+from bisect import bisect_right
+
+from wcwidth import wcswidth
 
 CUT = "…"
 
@@ -18,8 +20,8 @@ def cut(text: str, cells: int) -> str:
         return text
     if cells < 1:
         return ""
-    kept = clip(text, 0, cells - 1, control_codes="ignore").rstrip()
-    return f"{kept}{CUT}"
+    fits = bisect_right(range(len(text)), cells - 1, key=lambda end: width(text[:end])) - 1
+    return f"{text[:fits].rstrip()}{CUT}"
 
 
 def padded(text: str, cells: int) -> str:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from ipaddress import ip_address
 from types import MappingProxyType
 from typing import Final
 
@@ -26,6 +27,10 @@ WITHHELD: Final = "[management address]"
 
 # Kinds that hold the integrator's own arithmetic and not the client's network.
 _NOT_TOLD: Final = frozenset({"template", "review", "planning_limit"})
+_ADDRESS_LIKE: Final = re.compile(
+    r"(?<![0-9.])[0-9]{1,3}(?:\.[0-9]{1,3}){3}(?![0-9]|\.[0-9])"
+    r"|(?<![0-9A-Za-z:])[0-9A-Fa-f]{0,4}:[0-9A-Fa-f:]*:[0-9A-Fa-f:]*"
+)
 _GONE: Final = ("removed", "former")
 
 # Every device of a subnet is told these, so they are no secret even where the gateway is managed
@@ -128,21 +133,21 @@ class Source:
 
     def cleared(self, text: str) -> str:
         """The text with every management address taken out, unless this document may tell."""
-        if self.internal or self._management is None:
+        if self.internal or not self.management_addresses:
             return text
-        return self._management.sub(WITHHELD, text)
+        return _ADDRESS_LIKE.sub(self._withhold, text)
+
+    def _withhold(self, found: re.Match[str]) -> str:
+        address = found[0].rstrip(":.")
+        try:
+            managed = str(ip_address(address)) in self.management_addresses
+        except ValueError:  # a time of day, a MAC, a version number
+            managed = False
+        return WITHHELD + found[0][len(address) :] if managed else found[0]
 
     def is_withheld(self, address: str) -> bool:
         """Whether that address is one that this document does not tell."""
         return self.cleared(address) != address
-
-    @cached_property
-    def _management(self) -> re.Pattern[str] | None:
-        if not self.management_addresses:
-            return None
-        longest_first = sorted(self.management_addresses, key=lambda a: (-len(a), a))
-        any_of = "|".join(re.escape(address) for address in longest_first)
-        return re.compile(rf"(?<![0-9A-Fa-f:.])(?:{any_of})(?![0-9A-Fa-f:]|\.[0-9])", re.I)
 
 
 def gather(binder: BinderFile, today: date, *, internal: bool) -> Source:

@@ -3,12 +3,6 @@
 
 const find = document.getElementById("find");
 const found = document.getElementById("found");
-const sections = [...document.querySelectorAll("main > section")];
-const tables = [...document.querySelectorAll("main table")].map((table) => ({
-  table,
-  rows: [...table.tBodies].flatMap((body) => [...body.rows]),
-  filters: [],
-}));
 const LONG = 8; // rows from which a table gets filters
 
 const words = (text) => text.toLowerCase().split(/\s+/).filter(Boolean);
@@ -17,28 +11,55 @@ const holds = (element, wanted) => {
   return wanted.every((word) => text.includes(word));
 };
 
-function passes(row, filters) {
-  return filters.every((filter, column) => holds(row.cells[column], words(filter.value)));
+// A section is groups: what stands under each heading, up to the next.
+const sections = [...document.querySelectorAll("main > section")].map((element) => {
+  const groups = [];
+  for (const child of element.children) {
+    if (groups.length === 0 || child.matches("h1, h2, h3")) groups.push({ parts: [], tables: [] });
+    const group = groups[groups.length - 1];
+    group.parts.push(child);
+    for (const table of child.querySelectorAll("table")) {
+      const rows = [...table.tBodies].flatMap((body) => [...body.rows]);
+      group.tables.push({ table, box: child, rows, filters: [] });
+    }
+  }
+  return { element, groups };
+});
+const tables = sections.flatMap(({ groups }) => groups.flatMap((group) => group.tables));
+
+const passes = (row, filters) =>
+  filters.every((filter, column) => holds(row.cells[column], words(filter.value)));
+
+// Shows of a group the rows that hold the words; all of it when its heading does, or the whole of
+// it together; nothing when it does not. Gives the number of rows found, or -1 for nothing.
+function showGroup({ parts, tables }, wanted) {
+  const whole = holds(parts[0], wanted);
+  const matching = new Set(tables.flatMap(({ rows }) => rows.filter((row) => holds(row, wanted))));
+  const some = !whole && matching.size > 0;
+  const none = !whole && !some && !wanted.every((word) =>
+    parts.some((part) => part.textContent.toLowerCase().includes(word)));
+  for (const part of parts) part.hidden = none;
+  for (const { box, rows, filters } of tables) {
+    for (const row of rows) row.hidden = (some && !matching.has(row)) || !passes(row, filters);
+    if (some) box.hidden = !rows.some((row) => matching.has(row));
+  }
+  return none ? -1 : matching.size;
 }
 
 function show() {
   const wanted = words(find.value);
-  let count = 0;
-  for (const { rows, filters } of tables) {
-    const matching = rows.filter((row) => holds(row, wanted));
-    // A table without a match stays whole: its section may match by its words.
-    const kept = new Set(matching.length > 0 ? matching : rows);
-    for (const row of rows) row.hidden = !(kept.has(row) && passes(row, filters));
-    if (wanted.length > 0) count += matching.length;
-  }
+  let rows = 0;
   let places = 0;
-  for (const section of sections) {
-    section.hidden = !holds(section, wanted);
-    if (!section.hidden) places += 1;
+  for (const { element, groups } of sections) {
+    const counts = groups.map((group) => showGroup(group, wanted)).filter((count) => count >= 0);
+    element.hidden = counts.length === 0;
+    groups[0].parts[0].hidden = false; // the section's own heading
+    if (counts.length > 0) places += 1;
+    for (const count of counts) rows += count;
   }
   found.textContent = wanted.length === 0 ? ""
     : places === 0 ? "Not found"
-    : `${count} ${count === 1 ? "row" : "rows"}, ${places} ${places === 1 ? "section" : "sections"}`;
+    : `${rows} ${rows === 1 ? "row" : "rows"}, ${places} ${places === 1 ? "section" : "sections"}`;
 }
 
 function addFilters(entry) {

@@ -20,8 +20,8 @@ def addresses(source: Source) -> Section:
     if missing := len(every) - len(told):
         withheld = (
             Paragraph(
-                f"{counted(missing, 'address', 'addresses')} through which equipment is managed "
-                "are not in this document; the integrator keeps them."
+                f"Not in this document: {counted(missing, 'address', 'addresses')} through which "
+                "equipment is managed. The integrator keeps the list."
             ),
         )
     return Section(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from binder.read import Record
 from exporters.contents.parts import Column, card, cell, joined, schedule
 from exporters.model import NOTHING, Block, Cell, Part, Section
 from exporters.source import Source
 
 _TO_KNOW = frozenset({"address", "keeper", "integrator", "integrator_phone"})
+_TELEPHONES = {"office_phone": "office", "mobile_phone": "mobile", "anytime_phone": "24 h"}
 _ON_THE_COVER = (
     "address", "integrator", "integrator_phone", "agreement", "keeper", "deputy_keeper",
 )  # fmt: skip
@@ -36,10 +38,8 @@ def client(source: Source) -> Section:
         lambda c: joined(source.shown(c, "role"), source.shown(c, "organisation")),
         ("role", "organisation"),
     )
-    people = schedule(
-        source, contacts, "escalation", role, "office_phone", "mobile_phone",
-        "anytime_phone", "email", "may_approve",
-    )  # fmt: skip
+    telephones = Column("Telephones", lambda c: _telephones(source, c), tuple(_TELEPHONES))
+    people = schedule(source, contacts, "escalation", role, telephones, "email", "may_approve")
     keys = schedule(
         source, source.of("key"), "form", "opens", "holder", "copies", "issued_on", "returned_on"
     )
@@ -48,3 +48,8 @@ def client(source: Source) -> Section:
         "Client and contacts",
         (*sheet, Part("Contacts, in order of escalation", people), Part("Keys and cards", keys)),
     )
+
+
+def _telephones(source: Source, contact: Record) -> str:
+    told = ((words, source.shown(contact, name)) for name, words in _TELEPHONES.items())
+    return ", ".join(f"{words} {number}" for words, number in told if number)

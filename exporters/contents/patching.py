@@ -16,7 +16,7 @@ from exporters.contents.parts import (
     particulars,
     told_by,
 )
-from exporters.contents.places import room_name, space_of, title_of
+from exporters.contents.places import room_name, space_of, title_of, what_it_is
 from exporters.model import NOTHING, Block, Paragraph, Part, Section
 from exporters.source import End, Source
 
@@ -96,10 +96,7 @@ def _ports(source: Source) -> Mapping[int, tuple[Record, ...]]:
 
 
 def _title(source: Source, hardware: Record) -> str:
-    return joined(
-        source.name(hardware),
-        source.shown(hardware, "description") or source.shown(hardware, "form"),
-    )
+    return joined(source.name(hardware), what_it_is(source, hardware))
 
 
 # Columns. ---------------------------------------------------------------------------------
@@ -115,7 +112,7 @@ def _panel_columns(source: Source) -> tuple[Column, ...]:
         Column("Cable", partial(_cable, source)),
         Column("Patched to", lambda p: _patched_to(source, p)),
         Column("VLAN", partial(_vlan, source), ("vlan",)),
-        Column("Current use", lambda p: _use(source, p, far(p)), ("current_use", "reserved_for")),
+        Column("Current use", partial(_use, source), ("current_use", "reserved_for")),
         _condition_column(source),
     )
 
@@ -128,7 +125,7 @@ def _outlet_columns(source: Source) -> tuple[Column, ...]:
         Column("Panel port", lambda p: source.name(far(p))),
         Column("Patched to", lambda p: _patched_to(source, far(p))),
         Column("VLAN", lambda p: _vlan(source, far(p) or p), ("vlan",)),
-        Column("Serves", lambda p: _use(source, p, far(p)), ("current_use", "reserved_for")),
+        Column("Serves", partial(_use, source), ("current_use", "reserved_for")),
         Column("Plugged in", lambda p: source.name(far_port(source, p, ends=source.cord_ends))),
         _condition_column(source),
     )
@@ -142,8 +139,7 @@ def _device_columns(source: Source) -> tuple[Column, ...]:
         Column("Reaches", partial(_reaches, source)),
         Column("VLAN", partial(_vlans, source), ("vlan", "tagged_vlans")),
         Column(
-            "Current use", lambda p: _use(source, p, end_of_path(source, p)),
-            ("current_use", "reserved_for"),
+            "Current use", partial(_use, source), ("current_use", "reserved_for"),
         ),
         _condition_column(source),
     )  # fmt: skip
@@ -188,20 +184,19 @@ def _vlans(source: Source, port: Record) -> str:
     return joined(source.shown(port, "vlan"), f"tagged {tagged}" if tagged else "")
 
 
-def _use(source: Source, *ports: Record | None) -> str:
-    """What a path serves today, said at whichever of its ports it was noted."""
-    uses = (source.shown(port, "current_use") for port in ports)
-    kept = (source.shown(port, "reserved_for") for port in ports)
-    use = next(filter(None, uses), "")
-    reserved = next(filter(None, kept), "")
+def _use(source: Source, port: Record) -> str:
+    """What the path through a port serves today, said at whichever of its ports it was noted."""
+    ports = (port, *path(source, port, front=False), *path(source, port, front=True))
+    use = next(filter(None, (source.shown(p, "current_use") for p in ports)), "")
+    reserved = next(filter(None, (source.shown(p, "reserved_for") for p in ports)), "")
     return joined(use, f"reserved for {reserved}" if reserved else "", by="; ")
 
 
 def _reaches(source: Source, port: Record) -> str:
-    end = end_of_path(source, port)
-    if end is None:
+    ports = path(source, port, front=True)
+    if not ports:
         return ""
-    return joined(source.name(end), room_name(source, hardware_of(source, end)))
+    return joined(source.name(ports[-1]), room_name(source, hardware_of(source, ports[-1])))
 
 
 # Paths. -----------------------------------------------------------------------------------
@@ -217,18 +212,22 @@ def hardware_of(source: Source, port: Record | None) -> Record | None:
     return source.get(port["hardware"]) if port else None
 
 
-def end_of_path(source: Source, port: Record) -> Record | None:
-    """The last port one comes to from the front of a port: cord, link, cord, and so on."""
-    at, sides = None, (source.cord_ends, source.link_ends)
+def path(source: Source, port: Record, *, front: bool) -> tuple[Record, ...]:
+    """The ports one comes to from the front (cord first) or rear (link first) of a port, in order.
+
+    It ends at the first hardware that is not passive, or where nothing is plugged in.
+    """
+    found: list[Record] = []
     seen = {port.id}
-    step: Record | None = far_port(source, port, ends=source.cord_ends)
-    turn = 1
-    while step is not None and step.id not in seen:
-        at = step
-        seen.add(step.id)
-        hardware = hardware_of(source, step)
+    at: Record | None = port
+    while at is not None:
+        at = far_port(source, at, ends=source.cord_ends if front else source.link_ends)
+        if at is None or at.id in seen:
+            break
+        seen.add(at.id)
+        found.append(at)
+        hardware = hardware_of(source, at)
         if hardware is None or hardware["form"] not in PASSIVE:
             break
-        step = far_port(source, step, ends=sides[turn % 2])
-        turn += 1
-    return at
+        front = not front
+    return tuple(found)

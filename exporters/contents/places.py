@@ -1,4 +1,4 @@
-"""Buildings, spaces, and where a thing is in words."""
+"""Buildings, spaces; what a thing is and where, in words."""
 
 from __future__ import annotations
 
@@ -45,6 +45,15 @@ def room_name(source: Source, hardware: Record | None) -> str:
     """The room a piece of hardware is in, by number and name; empty when not recorded."""
     space = space_of(source, hardware)
     return "" if space is None else joined(source.name(space), source.shown(space, "name"), by=" ")
+
+
+def what_it_is(source: Source, hardware: Record) -> str:
+    """What it is in a few words; its kind is put before a description that does not name it."""
+    form, description = source.shown(hardware, "form"), source.shown(hardware, "description")
+    if not description or form == "other":
+        return description or form
+    named = form.split()[-1].casefold() in description.casefold()
+    return description if named else f"{form}, {description}"
 
 
 def whereabouts(source: Source, hardware: Record) -> str:

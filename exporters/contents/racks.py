@@ -17,11 +17,12 @@ from exporters.contents.parts import (
     table,
     told_by,
 )
-from exporters.contents.places import whereabouts
+from exporters.contents.places import what_it_is, whereabouts
 from exporters.drawings.elevation import Elevation, Slot, State, elevation
 from exporters.model import NOTHING, Block, Drawing, Paragraph, Part, Section
 from exporters.source import Source
 
+_WORTH_A_TALLY = 5  # ports; how many of two are patched says little
 _STATES = {
     "installed": State.INSTALLED,
     "planned": State.PLANNED,
@@ -47,7 +48,7 @@ def _rack_blocks(source: Source, rack: Record, number: int) -> Iterator[Block]:
         yield Drawing("-".join(filter(None, (f"rack{number}", slug, drawn.face))), drawn)
     beside = [h for h in source.of("hardware") if h["rack"] == rack.id and not _is_drawn(h)]
     if beside:
-        told = (joined(source.name(h), _what(source, h), by=" ") for h in beside)
+        told = (joined(source.name(h), what_it_is(source, h), by=" ") for h in beside)
         yield Paragraph(f"Also in this rack, in no U of their own: {', '.join(told)}.")
     for reservation in _reservations(source, rack):
         if reservation["u_position"] is None:
@@ -86,7 +87,7 @@ def rack_elevation(source: Source, rack: Record, face: str) -> Elevation:
 
 def _slot(source: Source, hardware: Record, face: str) -> Slot:
     here = _faces(hardware["face"], face)
-    what = _what(source, hardware)
+    what = what_it_is(source, hardware)
     if not here:
         what = f"{'front' if face == 'rear' else 'rear'}: {what}"
     return Slot(
@@ -107,18 +108,9 @@ def _is_drawn(hardware: Record) -> bool:
     return hardware["u_position"] is not None and bool(hardware["height_u"])
 
 
-def _what(source: Source, hardware: Record) -> str:
-    """What it is in a few words; its kind is put before a description that does not name it."""
-    form, description = source.shown(hardware, "form"), source.shown(hardware, "description")
-    if not description or form == "other":
-        return description or form
-    named = form.split()[-1].casefold() in description.casefold()
-    return description if named else f"{form}, {description}"
-
-
 def _patched(source: Source, hardware: Record) -> str:
     ports = source.belonging("port", "hardware").get(hardware.id, ())
-    if not ports or hardware["form"] in DRESSING:
+    if len(ports) < _WORTH_A_TALLY:
         return ""
     patched = sum(1 for port in ports if port.id in source.cord_ends)
     return f"{patched} of {len(ports)} patched"
@@ -148,7 +140,7 @@ def equipment(source: Source) -> Section:
         lambda h: joined(source.shown(h, "maker"), source.shown(h, "model"), by=" "),
         ("maker", "model"),
     )
-    what = Column("What it is", lambda h: _what(source, h), ("description", "form"))
+    what = Column("What it is", lambda h: what_it_is(source, h), ("description", "form"))
     place = Column(
         "Where", lambda h: whereabouts(source, h),
         ("rack", "u_position", "height_u", "face", "space", "place"),

@@ -15,7 +15,7 @@ from typing import ClassVar
 from binder.text import visible
 from exporters.cells import cut, padded, width
 
-TEXT_CELLS = 74  # with the number and the sides: fits a terminal of 80
+TEXT_CELLS = 75  # with the number and the sides: fits a terminal of 80
 
 
 class State(enum.Enum):
@@ -132,7 +132,7 @@ _EDGES = {  # left and right of a stretch of one U
     State.OTHER_FACE: ("·", "·"),
     State.FREE: (" ", " "),
 }
-_INNER = TEXT_CELLS - 6  # number, side, edge ... edge, side
+_INNER = TEXT_CELLS - 7  # without number, blank, side, edge ... edge, side
 
 
 def _text_lines(drawn: Elevation) -> Iterator[str]:
