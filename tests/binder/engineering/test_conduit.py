@@ -83,7 +83,7 @@ ANNEX_C = {
 
 @pytest.mark.parametrize("wire", ANNEX_C)
 def test_counts_in_emt(wire: str) -> None:
-    """NEC annex C table C.1, THHN in EMT; areas from chapter 9 table 5 (from memory but for 14, 12)."""
+    """NEC annex C table C.1, THHN in EMT; areas but those of 14 and 12 AWG from memory."""
     area, printed = ANNEX_C[wire]
     diameter_mm = math.sqrt(area * 4 / math.pi) * IN_MM
     assert [most_cables(emt_inside_mm(size), diameter_mm) for size in SIZES] == printed
