@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -120,19 +120,22 @@ def unit_system(binder: BinderFile) -> str:
     return row[0] if row else "us"
 
 
+_THINGS = ("Client", "Racks", "Patching", "Addresses", "Circuits")  # the rest is paper on them
+
+
 def resolve(binder: BinderFile, text: str, kind: str = "") -> Named:
     """The record that `text` names, of one kind or of any.
 
-    `hardware SW1` and `hardware:SW1` name the kind too. Upper and lower case are one. Raises
+    `hardware SW1` and `hardware:SW1` name the kind too. Upper and lower case are one. A thing
+    comes before a paper of the same name (the switch SW1 before the warranty SW1). Raises
     RequestError when nothing, or more than one thing, has that name.
     """
     found = _named(binder, text, kind)
     if not found and not kind:
-        word, _, rest = text.replace(":", " ", 1).partition(" ")
-        if rest and word.replace("-", "_") in BY_NAME:
-            found = _named(binder, rest.strip(), word.replace("-", "_"))
-    if len(found) == 1:
-        return found[0]
+        found = [n for word, rest in _with_kind(text) for n in _named(binder, rest, word)]
+    things = [named for named in found if BY_NAME[named.kind].divider in _THINGS] or found
+    if len(things) == 1:
+        return things[0]
     what = BY_NAME[kind].label.lower() if kind else "record"
     if not found:
         near = _near(binder, text, kind)
@@ -140,6 +143,14 @@ def resolve(binder: BinderFile, text: str, kind: str = "") -> Named:
         raise RequestError(f"no {what} is named '{text}'{hint}")
     which = ", ".join(f"'{n.kind} {n.name}'" for n in found)
     raise RequestError(f"'{text}' names {len(found)} records: {which}; say which")
+
+
+def _with_kind(text: str) -> Iterator[tuple[str, str]]:
+    """Kind and name, where the text begins with a kind's word: `log entry L-0007`."""
+    for at, character in enumerate(text):
+        word = text[:at].lower().replace("-", "_").replace(" ", "_")
+        if character in " :" and word in BY_NAME:
+            yield word, text[at + 1 :].strip()
 
 
 def _named(binder: BinderFile, text: str, kind: str) -> list[Named]:

@@ -56,12 +56,18 @@ class Unit:
     scales: tuple[Scale, ...]
     larger: tuple[str, ...] = ()
     decimals: int = 3
+    decimals_us: int | None = None  # where a US unit is so small that fewer say enough
 
     def symbol(self, system: str) -> str:
         """The symbol a number without one is read in, and a column is headed with."""
         if system not in ("metric", "us"):
             raise ValueError(f"unit system {quoted(system)} is not known: metric or us")
         return self.symbol_us if system == "us" else self.symbol_metric
+
+    def shown_decimals(self, system: str) -> int:
+        """The most decimals that are shown."""
+        fewer = self.decimals_us if system == "us" else None
+        return self.decimals if fewer is None else fewer
 
     def scale(self, symbol: str) -> Scale:
         """The scale of that symbol."""
@@ -114,7 +120,7 @@ _HOURS = (*_scales(days="24"), Scale("min", Fraction(1, 60)))
 UNITS: Final[Mapping[str, Unit]] = MappingProxyType(
     {
         "mm": Unit("length", "mm", "in", _lengths(1)),
-        "m": Unit("length", "m", "ft", _lengths(1000)),
+        "m": Unit("length", "m", "ft", _lengths(1000), decimals_us=1),
         "km": Unit("distance", "km", "mi", _lengths(10**6)),
         "kg": Unit("weight", "kg", "lb", _MASSES, decimals=2),
         "n": Unit("force", "N", "lbf", _FORCES, decimals=2),
@@ -238,12 +244,13 @@ def format_quantity(value: float, unit: str, system: str) -> str:
         raise ValueError(f"{known.name} {value} is not a finite number")
     exact = Fraction(value)
     symbol = known.symbol(system)
-    number = _rounded(known.scale(symbol).shown(exact), known.decimals)
+    decimals = known.shown_decimals(system)
+    number = _rounded(known.scale(symbol).shown(exact), decimals)
     for larger in known.larger:
         if abs(number) < 1000:
             break
         symbol = larger
-        number = _rounded(known.scale(symbol).shown(exact), known.decimals)
+        number = _rounded(known.scale(symbol).shown(exact), decimals)
     digits = f"{float(number):.3f}".rstrip("0").rstrip(".")
     if digits == "1" and symbol in _COUNTED:
         symbol = symbol.removesuffix("s")

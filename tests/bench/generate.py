@@ -51,7 +51,8 @@ def _rows_of(
         "hardware",
         [
             {"identifier": f"{prefix}{n}", "form": form, "space": spaces[n % len(spaces)],
-             "category": "6A", "maker": "Norvane", "model": f"NV-{ports}", "serial": f"{prefix}-{n:05d}"}
+             "category": "6A", "maker": "Norvane", "model": f"NV-{ports}",
+             "serial": f"{prefix}-{n:05d}"}
             for n in range(1, count + 1)
         ],
     )  # fmt: skip

@@ -200,7 +200,7 @@ def test_what_is_shown_can_be_typed_back_and_then_shows_the_same(
 def test_what_is_shown_is_right_to_its_last_digit(value: float, unit: str, system: str) -> None:
     scale = UNITS[unit].scale(UNITS[unit].symbol(system))
     read_back = parse_quantity(format_quantity(value, unit, system), unit, system)
-    last_digit = 0.5 * 10 ** -UNITS[unit].decimals * float(scale.factor)
+    last_digit = 0.5 * 10 ** -UNITS[unit].shown_decimals(system) * float(scale.factor)
     away_from_zero = abs(value) + abs(float(scale.zero * scale.factor))
     assert abs(read_back - value) <= last_digit * 1.0001 + 5.1e-4 * away_from_zero
 
@@ -209,7 +209,7 @@ def test_what_is_shown_is_right_to_its_last_digit(value: float, unit: str, syste
 def test_four_typed_digits_are_kept_as_typed(
     digits: int, places: int, unit: str, system: str
 ) -> None:
-    assume(places <= UNITS[unit].decimals)
+    assume(places <= UNITS[unit].shown_decimals(system))
     typed = f"{digits / 10**places:.{places}f}"
     number = format_quantity(parse_quantity(typed, unit, system), unit, system)
     if not UNITS[unit].larger:

@@ -1,0 +1,54 @@
+"""`python -m tests.bench`: how fast the program is, each figure beside its floor.
+
+Prints a Markdown table; `RESULTS.md` beside this file keeps the last one.
+"""
+
+from __future__ import annotations
+
+import platform
+import sqlite3
+import tempfile
+from datetime import date
+from pathlib import Path
+
+from tests.bench import measures
+from tests.bench.generate import generate
+
+
+def main() -> None:
+    """Generate the large binder, measure, print."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        path = folder / "bench.binder"
+        generate(path)
+        paint, memory_mib = measures.first_paint(path)
+        figures = [
+            measures.find_process(path, "desk 3999"),
+            measures.tracing(path, "1A-A007"),
+            paint,
+            measures.loading(path, folder),
+            measures.handoff(path, folder),
+        ]
+        size_mib = path.stat().st_size / 2**20
+    print(
+        f"{date.today()}, {platform.machine()}, {_processor()}, Python {platform.python_version()},"
+    )
+    print(f"SQLite {sqlite3.sqlite_version}; a binder of 10,000 ports, {size_mib:.0f} MiB.\n")
+    print("| what | ours, ms | floor, ms | floor | times | goal |")
+    print("|---|---:|---:|---|---:|---:|")
+    for figure in figures:
+        print(
+            f"| {figure.what} | {figure.ours_s * 1000:.2f} | {figure.floor_s * 1000:.2f} "
+            f"| {figure.floor} | {figure.times:.2f} | {figure.goal:g} |"
+        )
+    print(f"\nPeak memory of the app on that binder: {memory_mib:.0f} MiB (goal 150).")
+
+
+def _processor() -> str:
+    lines = Path("/proc/cpuinfo").read_text().splitlines() if Path("/proc/cpuinfo").exists() else []
+    models = [line.partition(":")[2].strip() for line in lines if line.startswith("model name")]
+    return f"{len(models)} x {models[0]}" if models else platform.processor()
+
+
+if __name__ == "__main__":
+    main()
