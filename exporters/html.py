@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 _OWN_FILE: Final = re.compile(r"[0-9]{2}-([a-z-]+)\.md")
 _NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
-_SHORT, _LONG = 13, 45  # characters of a table cell
+_SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
 _ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
 
 
@@ -165,7 +165,8 @@ def _heading_before(tokens: Sequence[Token], at: int) -> str:
 
 def _size(token: Token, text: str) -> None:
     """Keep short texts of a table on one line, and give long sentences room."""
-    if len(text) <= _SHORT or _NUMBERS.fullmatch(text):
+    whole = len(text) <= (_SHORT if " " in text else _WORD)
+    if whole or _NUMBERS.fullmatch(text):
         token.attrSet("class", "word")
     elif len(text) > _LONG:
         token.attrSet("class", "long")

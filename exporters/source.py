@@ -64,8 +64,20 @@ class Source:
     management_addresses: frozenset[str]
 
     def of(self, kind: str) -> tuple[Record, ...]:
-        """The records of a kind that are still so, by name in the order people expect."""
-        return self.records[kind]
+        """The records of a kind that are still so, by name in the order people expect.
+
+        For the client without the addresses that equipment is managed through.
+        """
+        return self._told_addresses if kind == "address" else self.records[kind]
+
+    @cached_property
+    def _told_addresses(self) -> tuple[Record, ...]:
+        return tuple(a for a in self.records["address"] if not self.is_withheld(a["ip"]))
+
+    @property
+    def withheld_addresses(self) -> int:
+        """How many addresses in use this document does not tell."""
+        return len(self.records["address"]) - len(self._told_addresses)
 
     @property
     def client(self) -> Record | None:

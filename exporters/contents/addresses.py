@@ -14,40 +14,29 @@ def addresses(source: Source) -> Section:
         lambda s: joined(source.shown(s, "dhcp_first"), source.shown(s, "dhcp_last"), by=" to "),
         ("dhcp_first", "dhcp_last"),
     )
-    every = source.of("address")
-    told = [address for address in every if not source.is_withheld(address["ip"])]
     withheld: tuple[Block, ...] = ()
-    if missing := len(every) - len(told):
+    if missing := source.withheld_addresses:
         withheld = (
             Paragraph(
                 f"Not in this document: {counted(missing, 'address', 'addresses')} through which "
                 "equipment is managed. The integrator keeps the list."
             ),
         )
+    subnets = schedule(
+        source, source.of("subnet"), "vlan", "cidr", "gateway", dhcp, "dhcp_server", "purpose",
+        "firewall_zone",
+    )  # fmt: skip
+    in_use = schedule(
+        source, source.of("address"), "hostname", "hardware", "mac", "assigned", "subnet",
+        "seen_on",
+    )  # fmt: skip
+    wireless = schedule(source, source.of("ssid"), "security", "band", "subnet", "guest", "purpose")
     return Section(
         "addresses",
         "Address plan",
         (
-            Part(
-                "Subnets",
-                schedule(
-                    source, source.of("subnet"), "vlan", "cidr", "gateway", dhcp, "dhcp_server",
-                    "purpose", "firewall_zone",
-                ),
-            ),
-            Part(
-                "Addresses in use",
-                (
-                    *schedule(
-                        source, told, "hostname", "hardware", "mac", "assigned", "subnet", "seen_on"
-                    ),
-                    *withheld,
-                ),
-            ),
-            Part(
-                "Wireless networks",
-                schedule(source, source.of("ssid"), "security", "band", "subnet", "guest",
-                         "purpose"),
-            ),
+            Part("Subnets", subnets),
+            Part("Addresses in use", (*in_use, *withheld)),
+            Part("Wireless networks", wireless),
         ),
-    )  # fmt: skip
+    )
