@@ -198,6 +198,11 @@ class Step:
         """
         kind, name, position = self._registered(record_id)
         clean, faults = checked_values(kind, values)
+        faults += [
+            Fault(kind.label, f"{kind.field(part).label} names it and cannot be emptied")
+            for part in kind.named_by
+            if kind.series and part in clean and clean[part] is None
+        ]
         if faults:
             raise FaultsError(tuple(faults))
         before = self._row(kind, record_id)
@@ -309,18 +314,27 @@ class Step:
             "WHERE step_id = ? ORDER BY position DESC",
             (step_id,),
         ).fetchall()
-        for record_id, kind_name, act, field, before, after in rows:
-            kind = BY_NAME[kind_name]
+        for (record_id, kind_name, act), group in itertools.groupby(rows, lambda row: row[:3]):
+            kind, lines = BY_NAME[kind_name], list(group)
             if act == "remove":
-                self.add(kind_name, _unpacked(kind, before), record_id=record_id)
-                continue
-            self._expect(kind, record_id, field, after)
-            if act == "add":
+                self.add(kind_name, _unpacked(kind, lines[0]["before"]), record_id=record_id)
+            elif act == "add":
+                self._expect(kind, record_id, _unpacked(kind, lines[0]["after"]))
                 self._drop(kind, record_id)
             else:
-                self._set(kind, record_id, {field: after}, {field: before})
+                self._change_back(kind, record_id, lines)
 
-    def _expect(self, kind: Kind, record_id: int, field: str | None, after: Any) -> None:
+    def _change_back(self, kind: Kind, record_id: int, lines: Sequence[sqlite3.Row]) -> None:
+        """Set fields changed one after the other back at once: a rule may need them together."""
+        now: dict[str, Any] = {}
+        then: dict[str, Any] = {}
+        for line in lines:  # the last change first
+            now.setdefault(line["field"], line["after"])
+            then[line["field"]] = line["before"]
+        self._expect(kind, record_id, now)
+        self._set(kind, record_id, now, {f: v for f, v in then.items() if v != now[f]})
+
+    def _expect(self, kind: Kind, record_id: int, expected: Mapping[str, Any]) -> None:
         """Refuse to turn back what someone has changed since."""
         registered = self._connection.execute(
             "SELECT name FROM record WHERE id = ?", (record_id,)
@@ -328,13 +342,13 @@ class Step:
         if registered is None:
             raise RequestError("a record of that step was removed since; undo its removal first")
         now = self._row(kind, record_id)
-        expected = {field: after} if field else _unpacked(kind, after)
         theirs = {name: now[name] for name in expected if now[name] != expected[name]}
         if theirs:
+            marks = ", ".join("?" * len(theirs))
             who = self._connection.execute(
-                "SELECT s.who FROM change c JOIN step s ON s.id = c.step_id "
-                "WHERE c.record_id = ? ORDER BY c.position DESC LIMIT 1",
-                (record_id,),
+                "SELECT s.who FROM change c JOIN step s ON s.id = c.step_id WHERE c.record_id = ? "
+                f"AND (c.field IS NULL OR c.field IN ({marks})) ORDER BY c.position DESC LIMIT 1",
+                (record_id, *theirs),
             ).fetchone()[0]
             mine = {name: expected[name] for name in theirs}
             raise ConflictError(registered[0], mine, theirs, who)

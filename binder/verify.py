@@ -70,7 +70,7 @@ def _make_up(connection: sqlite3.Connection) -> Iterator[Fault]:
             yield Fault(name, "a table, index or trigger is missing")
         elif name not in expected:
             yield Fault(name, "a table, index or trigger that this program does not make")
-        elif found[name] != expected[name]:
+        elif found[name] != expected[name] and _unworded(found[name]) != _unworded(expected[name]):
             yield Fault(name, "a table, index or trigger was altered")
 
 
@@ -86,7 +86,11 @@ def _names_and_sql(connection: sqlite3.Connection) -> dict[str, str]:
     rows = connection.execute(
         "SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite%'"
     )
-    return {row[0]: _WORDING.sub("", row[1]) for row in rows}
+    return {row[0]: row[1] for row in rows}
+
+
+def _unworded(sql: str) -> str:
+    return _WORDING.sub("", sql)
 
 
 def _registry(connection: sqlite3.Connection) -> Iterator[Fault]:

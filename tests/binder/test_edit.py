@@ -179,6 +179,15 @@ class TestSeries:
             ids = step.add_many("log_entry", rows)
         assert [read(binder, i).name for i in ids] == ["L-0004", "l-0001", "L-0005", "L-0003"]
 
+    def test_a_number_is_not_taken_away(
+        self, closet: BinderFile, editor: Editor, id_of: IdOf
+    ) -> None:
+        with (
+            pytest.raises(FaultsError, match="Identifier names it and cannot be emptied"),
+            editor.step("change") as step,
+        ):
+            step.change(id_of("C-0001"), {"identifier": " "})
+
 
 class TestSeen:
     def test_a_change_made_meanwhile_is_not_overwritten(
