@@ -176,17 +176,19 @@ def _replay(connection: sqlite3.Connection) -> Iterator[Fault]:
 def _replayed(record: dict[str, Any], act: str, field: str | None, before: Any, after: Any) -> bool:
     """Do to the record what a line of the log says; whether the line fits the record before it."""
     if act == "change" and field:
-        before_it = record.get(field)
+        stood_there = record.get(field)
         record[field] = after
-        return bool(before_it == before)
+        return bool(stood_there == before)
     try:
         packed = json.loads(before if act == "remove" else after)
     except (TypeError, ValueError):
         return False
+    if not isinstance(packed, dict):
+        return False
     stood = {name: value for name, value in record.items() if value is not None}
     record.clear()
     if act == "remove":
-        return bool(stood == packed)
+        return stood == packed
     record.update(packed)
     return not stood
 
