@@ -6,12 +6,16 @@ what hurts elsewhere: escapes, reordering marks, markup, formulas, quotes.
 
 from __future__ import annotations
 
+import tempfile
 from datetime import date, datetime
+from functools import cache
 from ipaddress import ip_network
+from pathlib import Path
 from typing import Any
 
 from hypothesis import strategies as st
 
+from binder.file import BinderFile, create, open_binder
 from binder.records.catalog import BY_NAME, KINDS
 from binder.records.fields import Field, Kind, Type
 from binder.records.quantities import KEPT_DECIMALS
@@ -97,6 +101,21 @@ def stored(field: Field) -> st.SearchStrategy[Any]:
     if field.type is Type.CHOICE:
         return st.sampled_from(field.choices)
     return _OF_TYPE[field.type] if field.type in _OF_TYPE else _numbers(field)
+
+
+def fresh_binder(path: Path) -> BinderFile:
+    """An empty binder without a client, made quickly: not a thing to pull the plug on."""
+    path.write_bytes(_empty_file())
+    binder = open_binder(path)
+    binder.connection.execute("PRAGMA synchronous = OFF")
+    return binder
+
+
+@cache
+def _empty_file() -> bytes:
+    with tempfile.TemporaryDirectory() as folder:
+        create(Path(folder) / "empty", "").close()
+        return (Path(folder) / "empty").read_bytes()
 
 
 # Binders in the JSON form. ----------------------------------------------------------------

@@ -15,7 +15,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, 
 
 from binder.edit import Editor, Step
 from binder.errors import ConflictError, RequestError
-from binder.file import BinderFile, create
+from binder.file import BinderFile
 from binder.history import recent
 from binder.intake.json_form import dump, load, to_text
 from binder.read import read, resolve
@@ -23,7 +23,7 @@ from binder.records.catalog import BY_NAME, KINDS
 from binder.records.fields import Field, Type
 from binder.records.schema import quoted
 from binder.verify import verify
-from tests.binder.generated import base_binder, stored
+from tests.binder.generated import base_binder, fresh_binder, stored
 
 IdOf = Callable[[str], int]
 Add = Callable[..., int]
@@ -273,7 +273,7 @@ class WritingAndUndoing(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.folder = tempfile.TemporaryDirectory()
-        self.binder = create(Path(self.folder.name) / "binder", "")
+        self.binder = fresh_binder(Path(self.folder.name) / "binder")
         load(self.binder, base_binder(), "someone else")
         self.editor = Editor(self.binder, "M. Osei")
         self.first = to_text(dump(self.binder))
