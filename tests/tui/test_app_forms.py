@@ -220,8 +220,11 @@ async def test_a_copy_counts_on_and_leaves_out_what_belongs_to_one_thing(
     async with terminal(closet.path) as t:
         await t.press("2", "right")
         await t.until(lambda: "SW1" in t.text, "SW1")
-        t.app.screen.main_list.move_to(t.app.screen.main_list.lines.index(  # type: ignore[attr-defined]
-            resolve(closet, "SW1").id))
+        t.app.screen.main_list.move_to(
+            t.app.screen.main_list.lines.index(  # type: ignore[attr-defined]
+                resolve(closet, "SW1").id
+            )
+        )
         await t.press("y")
         await t.sees("New hardware", "SW2")
         await t.press("f2")
@@ -237,9 +240,7 @@ def test_a_copy_of_any_record_can_be_drawn_as_a_form(closet: BinderFile) -> None
     for kind in KINDS:
         for record in read_where(closet, kind)[:1]:
             values: dict[str, Any] = copied_values(closet, record)
-            draft = Draft(
-                closet, kind.all_fields, values, system="metric", now=NOW, is_new=True
-            )
+            draft = Draft(closet, kind.all_fields, values, system="metric", now=NOW, is_new=True)
             assert set(draft.texts) == {field.name for field in kind.all_fields}
 
 

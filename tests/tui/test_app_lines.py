@@ -50,13 +50,13 @@ def test_a_drawn_line_is_as_wide_as_told_and_sends_no_control(
     assert visible(strip.text) == strip.text
 
 
-@given(TEXTS, TEXTS, st.integers(45, 120))
+@given(TEXTS, TEXTS, st.integers(2, 120))
 def test_both_ends_of_a_line_stand_at_its_ends(left: str, right: str, width: int) -> None:
     right = cut(right, 40)
     parts = spread([Part(left)], [Part(right)], width)
     whole = "".join(part.text for part in parts)
     assert cell_len(whole) == width
-    assert whole.endswith(right)
+    assert whole.endswith(right) or cell_len(right) > width // 2
 
 
 @given(st.lists(st.integers(1, 40), min_size=1, max_size=6), st.integers(1, 100))

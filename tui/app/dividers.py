@@ -16,7 +16,6 @@ from tui.app.actions import LIST, bindings
 from tui.app.kind_words import IN_A_RACK, TRACED, many
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, fit, line, width_of
-from tui.app.preview import preview
 from tui.app.record_rows import RecordRows
 from tui.app.record_screen import RecordScreen
 
@@ -81,14 +80,6 @@ class DividerScreen(RecordScreen):
         self.main_list.styles.height = count + 1 if has_under else "1fr"
         self.query_one("#under").styles.display = "block" if has_under else "none"
 
-    def show_preview(self) -> None:
-        super().show_preview()
-        under = self.query_one("#under", Drawing)
-        if under.styles.display == "block" and not self.is_wide:
-            width, height = under.size
-            with self.binder_app.telling():
-                under.show(preview(self.binder_app, self.looked_at(), width, height))
-
     def show_heads(self) -> None:
         """Draw the strip, the kinds of the divider, and the heads of the columns."""
         self.query_one("#strip", Drawing).show([self._tab(at) for at in range(len(DIVIDERS))])
@@ -108,6 +99,8 @@ class DividerScreen(RecordScreen):
         return line((text, "here" if here else ""), ("│", "label"))
 
     def is_offered(self, action_id: str) -> bool:
+        if not super().is_offered(action_id):
+            return False
         if action_id == "patch":
             return self.kind.name == "port"
         if action_id == "rack":

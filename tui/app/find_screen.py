@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from binder.find import Hit, find
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.strip import Strip
 from textual.widgets import Input
 
+from binder.find import Hit, find
 from binder.records.catalog import BY_NAME
 from tui.app.actions import FOUND, bindings
 from tui.app.line_list import Drawing, LineList, Rows
-from tui.app.lines import Line, Part, fit, line, safe, width_of
+from tui.app.lines import Line, Part, fit, line, safe, width_of, wrapped
 from tui.app.screen import BinderScreen
 
 MOST = 60
@@ -50,6 +50,7 @@ class FindScreen(BinderScreen[None]):
                 yield Drawing(id="query-label")
                 yield Query()
             yield LineList(id="list")
+            yield Drawing(id="under")
 
     def on_mount(self) -> None:
         self.main_list.can_focus = False
@@ -76,13 +77,20 @@ class FindScreen(BinderScreen[None]):
         kind = BY_NAME[hit.kind].label
         found_in = "" if hit.value == hit.name else f"  {hit.field}: {hit.value}"
         return line(
-            (f" {fit(kind, 12)} ", "label"), (fit(hit.name, room), "strong"),
+            (f" {fit(kind, 14)} ", "label"), (fit(hit.name, room), "strong"),
             (found_in, "label"), f"  {hit.line}",
         )  # fmt: skip
 
     def looked_at(self) -> int | None:
         key = self.main_list.key
         return key if isinstance(key, int) else None
+
+    def preview_lines(self, width: int, height: int) -> Sequence[Line]:
+        """The answer in short, in full, then the sheet."""
+        hit = next((hit for hit in self.hits if hit.id == self.looked_at()), None)
+        answer = wrapped(hit.line, width - 2) if hit and hit.line else []
+        lines = [line((f" {row}", "strong")) for row in answer]
+        return [*lines, *super().preview_lines(width, height)][:height]
 
     def on_input_changed(self, event: Input.Changed) -> None:
         self.message = None

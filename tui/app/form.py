@@ -186,7 +186,7 @@ class FormScreen(BinderScreen[None]):
             return
         self.draft.put(field.name, event.value)
         with self.binder_app.telling():
-            self.offer(suggest(self.binder_app.binder, field, event.value))
+            self.offer(suggest(self.draft.binder, field, event.value))
         self.place_input()
         self.show_frame()
 

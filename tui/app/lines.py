@@ -112,8 +112,10 @@ def safe(strip: Strip) -> Strip:
 
 
 def spread(left: Sequence[Part], right: Sequence[Part], width: int) -> Line:
-    """`left` and `right` at the two ends of a line; the left one gives way."""
+    """`left` and `right` at the two ends of a line; the left one gives way, to half of it."""
     taken = sum(width_of(part.text) for part in right)
+    if taken > max(width // 2, width - sum(width_of(part.text) for part in left) - 1):
+        right, taken = (), 0
     room = max(width - taken - 1, 0)
     parts: list[Part] = []
     for text, look in left:

@@ -100,11 +100,6 @@ class RackScreen(RecordScreen):
     def subject(self) -> int | None:
         return self.row.target if self.row else None
 
-    def is_offered(self, action_id: str) -> bool:
-        if action_id in ("edit", "remove", "copy_record", "verify", "trace", "move"):
-            return self.subject() is not None
-        return True
-
     # Acting -----------------------------------------------------------------------------
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from binder.read import Record, read
 from binder.records.catalog import BY_NAME
 from tui.app.draft import copied_values
 from tui.app.ports import connections
 from tui.app.screen import BinderScreen
+
+NEEDS_RECORD: Final = ("edit", "remove", "copy_record", "verify", "trace", "patch", "move", "rack")
 
 
 class RecordScreen(BinderScreen[None]):
@@ -29,6 +33,9 @@ class RecordScreen(BinderScreen[None]):
 
     def action_divider(self, number: int) -> None:
         self.binder_app.turn_to(divider=number)
+
+    def is_offered(self, action_id: str) -> bool:
+        return action_id not in NEEDS_RECORD or self.subject() is not None
 
     # One record -------------------------------------------------------------------------
 

@@ -135,16 +135,24 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         bottom.show(lines)
 
     def show_preview(self) -> None:
-        """Draw the second pane, where there is room for one."""
-        if not self.is_wide:
-            return
-        from tui.app.preview import edged, preview
+        """Draw the second pane: beside the list where the terminal is wide, else under it."""
+        from tui.app.preview import edged
 
-        pane = self.query_one("#preview", Drawing)
-        width, height = pane.size
-        with self.binder_app.telling():
-            lines = preview(self.binder_app, self.looked_at(), width - 1, height)
-            pane.show(edged(lines, height))
+        for pane in self.query("#preview" if self.is_wide else "#under").results(Drawing):
+            width, height = pane.size
+            if not width or not height:
+                continue
+            with self.binder_app.telling():
+                if pane.id == "under":
+                    pane.show(self.preview_lines(width, height))
+                else:
+                    pane.show(edged(self.preview_lines(width - 1, height), height))
+
+    def preview_lines(self, width: int, height: int) -> Sequence[Line]:
+        """What the second pane shows."""
+        from tui.app.preview import preview
+
+        return preview(self.binder_app, self.looked_at(), width, height)
 
     def on_drawing_sized(self, event: Drawing.Sized) -> None:
         if event.drawing.id in ("preview", "under"):

@@ -73,6 +73,8 @@ class SheetScreen(RecordScreen):
 
     def is_offered(self, action_id: str) -> bool:
         kind = self.sheet.kind if self.sheet else ""
+        if not super().is_offered(action_id):
+            return False
         if action_id == "patch":
             return self.port_here() is not None
         if action_id == "rack":

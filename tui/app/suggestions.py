@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from binder.find import find
-
 from binder.file import BinderFile
+from binder.find import find
 from binder.read import Named
 from binder.records.catalog import BY_NAME
 from binder.records.fields import Field, Type
@@ -30,11 +29,11 @@ def options(field: Field) -> tuple[str, ...]:
     return field.choices
 
 
-def suggest(binder: BinderFile, field: Field, text: str) -> tuple[Suggestion, ...]:
+def suggest(binder: BinderFile | None, field: Field, text: str) -> tuple[Suggestion, ...]:
     """The likeliest completions of what is typed, best first; none when it stands complete."""
     typed = text.strip()
     if field.is_reference:
-        return _records(binder, field, typed) if typed else ()
+        return _records(binder, field, typed) if typed and binder else ()
     known = options(field)
     folded = typed.casefold()
     if folded in (option.casefold() for option in known):

@@ -22,7 +22,7 @@ class SafeTextArea(TextArea):
 
 
 class TextScreen(Screen[str | None], inherit_bindings=False):
-    """F2 and escape both take the text back to the form: nothing typed is lost."""
+    """F2 and escape both take the text back to the form; None when it was not changed."""
 
     AUTO_FOCUS = "#text"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -33,6 +33,7 @@ class TextScreen(Screen[str | None], inherit_bindings=False):
         super().__init__()
         self.label = label
         self.text = text
+        self.loaded = text
 
     def compose(self) -> ComposeResult:
         yield Drawing(id="top")
@@ -43,6 +44,7 @@ class TextScreen(Screen[str | None], inherit_bindings=False):
 
     def on_mount(self) -> None:
         area = self.query_one("#text", TextArea)
+        self.loaded = area.text  # odd line ends are evened out: that alone is no change
         area.move_cursor(area.document.end)
         self.query_one("#top", Drawing).show([line((f" {self.label}", "strong"))])
         keys = line((" Esc", "strong"), (" or", "label"), (" F2", "strong"),
@@ -50,4 +52,5 @@ class TextScreen(Screen[str | None], inherit_bindings=False):
         self.query_one("#bottom", Drawing).show([keys])
 
     def action_done(self) -> None:
-        self.dismiss(self.query_one("#text", TextArea).text)
+        now = self.query_one("#text", TextArea).text
+        self.dismiss(None if now == self.loaded else now)
