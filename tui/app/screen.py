@@ -119,6 +119,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
             with self.binder_app.telling():
                 self.reload()
         self.show_frame()
+        self.show_preview()
 
     def show_frame(self) -> None:
         """Draw the top and the bottom line."""
@@ -155,12 +156,13 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         return preview(self.binder_app, self.looked_at(), width, height)
 
     def on_drawing_sized(self, event: Drawing.Sized) -> None:
-        if event.drawing.id in ("preview", "under"):
+        if event.drawing.id in ("preview", "under") and self.is_current:
             self.show_preview()
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
-        self.show_frame()
-        self.show_preview()
+        if self.is_current:
+            self.show_frame()
+            self.show_preview()
 
     def _keys_line(self, width: int) -> Line:
         """As many keys and their words as fit, the help key always last."""
@@ -193,7 +195,8 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
     def say(self, text: str, *, bad: bool = False) -> None:
         """Tell something in the bottom line, until the next key."""
         self.message = (text, "bad" if bad else "strong")
-        self.show_frame()
+        if self.is_mounted:  # else it is shown as soon as there is a screen to show it on
+            self.show_frame()
 
     def on_key(self, event: events.Key) -> None:
         if self.message:

@@ -51,6 +51,8 @@ class ShelfScreen(BinderScreen[None]):
         self.look_into()
 
     def on_screen_resume(self) -> None:
+        if self.app.screen is not self:  # another binder was opened before this was told
+            return
         self.binder_app.close_binder()
         with self.binder_app.telling():
             self.reload()
