@@ -130,6 +130,7 @@ def resolve(binder: BinderFile, text: str, kind: str = "") -> Named:
     comes before a paper of the same name (the switch SW1 before the warranty SW1). Raises
     RequestError when nothing, or more than one thing, has that name.
     """
+    text = text.strip().encode(errors="replace").decode()  # a shell may pass what is no text
     found = _named(binder, text, kind)
     if not found and not kind:
         found = [n for word, rest in _with_kind(text) for n in _named(binder, rest, word)]
