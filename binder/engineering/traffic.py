@@ -14,9 +14,8 @@ from binder.engineering.figures import Budget, Step, plain, require, require_abo
 BILLED_PERCENT: Final = 95
 SAMPLE_S: Final = 300  # five minutes, as carriers sample
 
-# Vendor design guides (from memory): access to distribution 20 to 1, distribution to core 4 to 1.
+# Access to distribution; vendor design guides (from memory), which have 4 to 1 toward a core.
 USUAL_ACCESS_RATIO: Final = 20.0
-USUAL_CORE_RATIO: Final = 4.0
 
 
 def percentile(samples: Collection[float], percent: int = BILLED_PERCENT) -> float:

@@ -169,6 +169,7 @@ def test_a_swing_out_cabinet_is_checked_open_on_its_hinge_side() -> None:
     assert opened.shear_n == pytest.approx(2 * closed.shear_n)
     assert opened.tension_n == pytest.approx(2 * closed.tension_n * 450 / 300)
     assert (closed.position, opened.position) == ("closed", "open")
+    assert opened.steps[1].basis == "hinge side bears all: planning assumption"
 
 
 def test_a_cabinet_may_hold_closed_and_fail_open() -> None:

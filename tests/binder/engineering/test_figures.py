@@ -20,12 +20,26 @@ def test_a_line_of_a_sum_reads_as_on_paper() -> None:
 @pytest.mark.parametrize(
     ("value", "shown"),
     [
-        (12.95, "12.95"), (16.0, "16"), (34121.4, "34121"), (0.09375, "0.09375"),
-        (0.00012, "0.000120"), (1 / 3, "0.3333"), (-2.5, "-2.5"), (12e12, "12000000000000"),
+        (12.95, "12.95"),
+        (16.0, "16"),
+        (34121.4, "34121"),
+        (1000.4, "1000"),
+        (0.09375, "0.09375"),
+        (0.00123, "0.00123"),
+        (0.00012, "0.000120"),
+        (1 / 3, "0.3333"),
+        (-2.5, "-2.5"),
+        (12e12, "12000000000000"),
     ],
-)  # fmt: skip
-def test_numbers_never_show_an_exponent(value: float, shown: str) -> None:
+)
+def test_numbers_show_four_digits_that_matter(value: float, shown: str) -> None:
     assert plain(value) == shown
+
+
+@given(st.floats(-1e15, 1e15))
+def test_numbers_never_show_an_exponent(value: float) -> None:
+    assert "e" not in plain(value)
+    assert float(plain(value)) == pytest.approx(value, rel=1e-3, abs=1e-6)
 
 
 @given(st.floats(0, 1e6), st.floats(0, 1e6), st.floats(0, 1e6))

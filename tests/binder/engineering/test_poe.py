@@ -78,8 +78,8 @@ def test_low_classes_on_a_type_3_source(
 ) -> None:
     """802.3bt-2018 (from memory): 50 V and 12.5 ohm, not the 44 V and 20 ohm of 802.3af."""
     limits = class_limits(poe_class, source_type=3)
-    assert (limits.device_w, limits.source_w) == (device_w, source_w)
-    fed = feed(device_w, 50, 12.5)
+    assert (limits.device_w, limits.source_w, limits.pairs) == (device_w, source_w, 2)
+    fed = feed(device_w, limits.source_v, limits.loop_ohm)
     assert fed is not None
     assert fed.source_w == pytest.approx(modelled_w, abs=1e-4)
 

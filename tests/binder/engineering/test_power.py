@@ -64,6 +64,13 @@ def test_the_breaker_a_load_needs(
     assert standard_breaker_a(breaker_needed_a(continuous_a, other_a)) == standard_a
 
 
+def test_standard_breakers() -> None:
+    """NEC 240.6(A) (from memory)."""
+    sizes = [15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200]
+    assert [standard_breaker_a(size) for size in sizes] == sizes
+    assert [standard_breaker_a(size + 0.1) for size in sizes[:-1]] == sizes[1:]
+
+
 def test_beyond_200_a_no_standard_size_is_told() -> None:
     assert standard_breaker_a(200.0) == 200
     assert standard_breaker_a(200.1) is None
@@ -241,5 +248,7 @@ def test_out_of_range_is_refused_by_name_and_unit() -> None:
         apparent_va(100, 1.1)
     with pytest.raises(ValueError, match="continuous load nan A"):
         breaker_needed_a(math.nan)
+    with pytest.raises(ValueError, match=r"planning share 1\.1: must be from 0 to 1"):
+        circuit_budget(20, 120, 1, 0, planning_share=1.1)
     with pytest.raises(ValueError, match="UPS rating 0 W"):
         ups_budgets(0, None, Load(0, 0, 0, 0))

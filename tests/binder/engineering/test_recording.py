@@ -96,6 +96,9 @@ def test_room_of_an_array(
 def test_an_array_with_too_few_disks_is_refused() -> None:
     with pytest.raises(ValueError, match="disks of RAID 5 2: must be finite, 3 or more"):
         usable_disks("5", 2)
+    with pytest.raises(ValueError, match="disks of RAID 0 1: must be finite, 2 or more"):
+        usable_disks("0", 1)
+    assert usable_disks("0", 2) == 2
     with pytest.raises(ValueError, match="disks of RAID 6 3: must be finite, 4 or more"):
         usable_disks("6", 3)
     with pytest.raises(ValueError, match="disks of RAID 10 5: must be an even number"):
@@ -216,6 +219,8 @@ def test_out_of_range_is_refused_by_name_and_unit() -> None:
         rate_budget(math.nan, [])
     with pytest.raises(ValueError, match="rated cameras 0: must be finite, 1 or more"):
         camera_budget(0, 0)
+    with pytest.raises(ValueError, match=r"planning share 1\.1: must be from 0 to 1"):
+        camera_budget(16, 0, planning_share=1.1)
     with pytest.raises(ValueError, match="power-on time 0 hours"):
         workload_tb_a_year(1, 1, 0)
     assert bytes_a_day(cameras(1, 0)) == 0

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from binder.engineering.traffic import (
     SAMPLE_S,
+    USUAL_ACCESS_RATIO,
     circuit_budget,
     octets_between,
     oversubscription,
@@ -102,6 +103,7 @@ def test_oversubscription(
     """Published design guides; arithmetic."""
     edge, up = [port_gbps * 1000] * ports, [uplink_gbps * 1000] * uplinks
     assert oversubscription(edge, up) == pytest.approx(ratio)
+    assert oversubscription(edge, up) < USUAL_ACCESS_RATIO == 20  # design guides, from memory
 
 
 def test_a_circuit_is_held_against_its_95th_percentile() -> None:
