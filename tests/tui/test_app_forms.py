@@ -157,6 +157,20 @@ async def test_ports_are_offered_with_what_is_plugged_into_them(closet: BinderFi
         await go_to_field(t, "port_a")
         await t.type("1A-A:0")
         await t.sees("1A-A:02  free", "1A-A:01  cord C-0001 to SW1:01")
+        assert t.text.index("1A-A:06  free") < t.text.index("1A-A:01  cord")
+        await t.press("end")
+        await t.type("1")
+        await t.sees("1A-A:01  cord C-0001 to SW1:01")
+        await t.press("enter")
+        await t.sees("! taken by cord C-0001 to SW1:01")
+
+
+async def test_ports_for_a_link_are_told_by_their_rear(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "link")
+        await go_to_field(t, "port_a")
+        await t.type("1A-A:0")
+        await t.sees("1A-A:04  free", "1A-A:02  link 1A-A02 to 114-1:B")
 
 
 async def test_a_record_of_any_kind_is_told_with_its_kind(closet: BinderFile) -> None:
@@ -240,7 +254,9 @@ def test_a_copy_of_any_record_can_be_drawn_as_a_form(closet: BinderFile) -> None
     for kind in KINDS:
         for record in read_where(closet, kind)[:1]:
             values: dict[str, Any] = copied_values(closet, record)
-            draft = Draft(closet, kind.all_fields, values, system="metric", now=NOW, is_new=True)
+            draft = Draft(
+                closet, kind.all_fields, values, system="metric", now=NOW, is_new=True, kind=kind
+            )
             assert set(draft.texts) == {field.name for field in kind.all_fields}
 
 

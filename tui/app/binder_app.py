@@ -6,7 +6,7 @@ import contextlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
@@ -22,6 +22,9 @@ from tui.app.actions import BY_ID, IN_BINDER, valid_in
 from tui.app.draft import Draft, starting_values
 from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
+
+if TYPE_CHECKING:
+    from tui.app.filing import Filing
 
 BREADTHS = [(0, "-narrow"), (72, "-medium"), (WIDE, "-wide"), (BROAD, "-broad")]
 POLL_S = 0.7  # how soon another technician's change is seen
@@ -256,13 +259,14 @@ class BinderApp(App[int], inherit_bindings=False):
         filing = NewBinder(folder)
         self._open_form(filing, starting_values(filing.kind, {}, self.now))
 
-    def _open_form(self, filing: Any, values: Mapping[str, Any], field: str = "") -> None:
+    def _open_form(self, filing: Filing, values: Mapping[str, Any], field: str = "") -> None:
         from tui.app.form import FormScreen
 
         system = self.system if self._binder else "us"
         draft = Draft(
             self._binder, filing.fields, values,
-            system=system, now=self.now, is_new=filing.is_new, named_in=filing.named_in,
+            system=system, now=self.now, is_new=filing.is_new,
+            kind=filing.kind, record_id=filing.record_id,
         )  # fmt: skip
         self.push_screen(FormScreen(draft, filing, start_at=field))
 

@@ -17,6 +17,7 @@ from binder.read import Record, names, resolve
 from binder.records.dates import format_moment
 from binder.records.fields import Field, Kind, Type
 from binder.records.values import Stored, check, parse, typed
+from tui.app.ports import connections
 
 _NOW = ("opened_at", "read_at")  # what is written down as it happens
 _TODAY = ("taken_on", "tested_on", "waived_on", "issued_on")
@@ -35,14 +36,16 @@ class Draft:
         system: str,
         now: datetime,
         is_new: bool,
-        named_in: Kind | None = None,
+        kind: Kind,
+        record_id: int | None = None,
     ) -> None:
         self.binder = binder  # None while there is no binder yet: then no field is a reference
         self.fields = tuple(fields)
         self.system = system
         self.now = now
         self.is_new = is_new
-        self.named_in = named_in  # the kind whose names it must differ from
+        self.kind = kind  # what it is going to be a record of
+        self.record_id = record_id
         self.faults: dict[str, str] = {}
         self.stored = {field.name: values.get(field.name) for field in self.fields}
         self.start = self._as_typed(self.stored)
@@ -82,7 +85,8 @@ class Draft:
         """See whether a field's text can be read; its fault, if any, stands in `faults`."""
         self.faults.pop(name, None)
         try:
-            self._refuse_taken(name, self._value(self.field(name)))
+            field = self.field(name)
+            self._refuse_taken(field, self._value(field))
         except (ValueError, RequestError) as error:
             self.faults[name] = str(error)
 
@@ -98,7 +102,7 @@ class Draft:
                 continue
             try:
                 values[field.name] = self._value(field)
-                self._refuse_taken(field.name, values[field.name])
+                self._refuse_taken(field, values[field.name])
             except (ValueError, RequestError) as error:
                 self.faults[field.name] = str(error)
         return values
@@ -111,14 +115,19 @@ class Draft:
             return self._reference(field, text.strip())
         return parse(field, text, system=self.system, now=self.now)
 
-    def _refuse_taken(self, name: str, value: Stored) -> None:
-        """A name that another record has is told while the form is filled, not at its end."""
-        kind = self.named_in
-        if self.binder is None or kind is None or kind.named_by != (name,) or value is None:
+    def _refuse_taken(self, field: Field, value: Stored) -> None:
+        """A name or a port that is taken is told while the form is filled, not at its end."""
+        if self.binder is None or value is None:
             return
-        sql = "SELECT 1 FROM record WHERE kind = ? AND name = ? AND name <> ?"
-        if self.binder.connection.execute(sql, (kind.name, value, self.start[name])).fetchone():
-            raise ValueError(f"{kind.label.lower()} {value} is in the binder already")
+        if self.kind.named_by == (field.name,):
+            sql = "SELECT id FROM record WHERE kind = ? AND name = ?"
+            row = self.binder.connection.execute(sql, (self.kind.name, value)).fetchone()
+            if row and row[0] != self.record_id:
+                raise ValueError(f"{self.kind.label.lower()} {value} is in the binder already")
+        if field.target == "port" and isinstance(value, int):
+            end = connections(self.binder, [value])[value].side_of(self.kind.name)
+            if end and end.id != self.record_id:
+                raise ValueError(f"taken by {end.words}")
 
     def _reference(self, field: Field, text: str) -> Stored:
         if not text or self.binder is None:

@@ -34,10 +34,21 @@ _COUNT = re.compile(r"\b(\d{1,3})[ -]?(?:port|outlet)s?\b", re.IGNORECASE)
 class Filing(Protocol):
     """What becomes of a form when it is saved."""
 
-    fields: Sequence[Field]
-    is_new: bool
-    title: str
-    named_in: Kind | None
+    @property
+    def kind(self) -> Kind: ...
+
+    @property
+    def record_id(self) -> int | None:
+        """The record that is changed; None for a new one."""
+
+    @property
+    def fields(self) -> Sequence[Field]: ...
+
+    @property
+    def is_new(self) -> bool: ...
+
+    @property
+    def title(self) -> str: ...
 
     def save(self, app: BinderApp, values: Mapping[str, Any]) -> int:
         """Write; gives the id of the record that was written. Raises BinderError."""
@@ -52,9 +63,10 @@ class AddRecord:
     """A new record of a kind."""
 
     is_new = True
+    record_id = None
 
     def __init__(self, kind: Kind) -> None:
-        self.kind = self.named_in = kind
+        self.kind = kind
         self.fields = kind.all_fields
         self.title = f"New {kind.label.lower()}"
 
@@ -88,7 +100,8 @@ class ChangeRecord:
 
     def __init__(self, record: Record) -> None:
         self.record = record
-        self.named_in = record.kind
+        self.kind = record.kind
+        self.record_id = record.id
         self.fields = record.kind.all_fields
         self.title = f"Change {record.kind.label.lower()} {record.name}"
 
@@ -108,14 +121,14 @@ class PortSeries:
     """The ports of a piece of hardware, made in one step from a series of labels."""
 
     is_new = True
-    named_in = None
+    kind = BY_NAME["port"]
+    record_id = None
 
     def __init__(self, hardware: Record) -> None:
-        port = BY_NAME["port"]
         labels = text("labels", "Labels", "A series, or labels parted by commas.",
                       "01..24", required=True)  # fmt: skip
         alike = ("connector", "role", "rate_mbps", "poe_type", "field_colour", "vlan", "status")
-        self.fields = (labels, *(port.field(name) for name in alike))
+        self.fields = (labels, *(self.kind.field(name) for name in alike))
         self.hardware = hardware
         self.title = f"Ports of {hardware.name}, in series"
 
@@ -160,10 +173,10 @@ class NewBinder:
 
     is_new = True
     title = "New binder"
-    named_in = None
+    kind = BY_NAME["client"]
+    record_id = None
 
     def __init__(self, folder: Path) -> None:
-        self.kind = BY_NAME["client"]
         self.folder = folder
         asked = ("identifier", "short_name", "unit_system", "time_zone", "currency", "keeper")
         self.fields = tuple(self.kind.field(name) for name in asked)

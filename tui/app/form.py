@@ -149,22 +149,18 @@ class FormScreen(BinderScreen[None]):
         box.styles.offset = (self.rows.label_width, row)
         box.styles.width = width
         box.styles.visibility = "visible" if self.field else "hidden"
-        self._place_choices(row, width)
+        self._place_choices(row)
 
-    def _place_choices(self, row: int, width: int) -> None:
+    def _place_choices(self, row: int) -> None:
         choices = self.query_one("#choices", LineList)
         count = len(self.offered)
         choices.styles.display = "block" if count else "none"
         if count:
             below = self.form_lines.size.height - row - 1
             choices.styles.height = count
-            choices.styles.width = min(
-                width, max(width_of(o.text + o.note) for o in self.offered) + 5
-            )
-            choices.styles.offset = (
-                self.rows.label_width,
-                row + 1 if below >= count else row - count,
-            )
+            choices.styles.max_width = self.size.width - self.rows.label_width
+            at = row + 1 if below >= count else row - count
+            choices.styles.offset = (self.rows.label_width - 1, at)
 
     def show_frame(self) -> None:
         super().show_frame()
@@ -186,7 +182,7 @@ class FormScreen(BinderScreen[None]):
             return
         self.draft.put(field.name, event.value)
         with self.binder_app.telling():
-            self.offer(suggest(self.draft.binder, field, event.value))
+            self.offer(suggest(self.draft.binder, field, event.value, kind=self.draft.kind.name))
         self.place_input()
         self.show_frame()
 
@@ -194,14 +190,15 @@ class FormScreen(BinderScreen[None]):
         """Show what the field may hold under it."""
         self.offered = offered
         choices = self.query_one("#choices", LineList)
-        room = max([width_of(one.text) for one in offered], default=0)
         choices.cursor = 0
-        choices.show(
-            Rows([
-                (one.text, line((f" {fit(one.text, room)}", ""), (f"  {one.note} ", "label")))
-                for one in offered
-            ])
-        )  # fmt: skip
+        texts = max([width_of(one.text) for one in offered], default=0)
+        notes = max([width_of(one.note) for one in offered], default=0)
+        rows = [
+            (one.text, line(f"│{fit(one.text, texts)}  ", (fit(one.note, notes), "label"), " │"))
+            for one in offered
+        ]
+        choices.show(Rows(rows))
+        choices.styles.width = texts + notes + 6
         self.place_input()
 
     def on_field_input_turned(self, event: FieldInput.Turned) -> None:

@@ -16,6 +16,11 @@ class End:
     by: str
     far_id: int | None
     to: str  # empty when the far end is not documented
+    kind: str  # 'cord' or 'link'
+
+    @property
+    def words(self) -> str:
+        return f"{self.kind} {self.by} to {self.to or 'nothing documented'}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +29,10 @@ class Connection:
 
     front: End | None = None
     rear: End | None = None
+
+    def side_of(self, kind: str) -> End | None:
+        """What is where a cord or a link would go; None for anything else."""
+        return {"cord": self.front, "link": self.rear}.get(kind)
 
     @property
     def words(self) -> str:
@@ -49,4 +58,4 @@ def connections(binder: BinderFile, ports: Sequence[int]) -> dict[int, Connectio
 def _ends(binder: BinderFile, table: str, ports: Sequence[int]) -> dict[int, End]:
     marks = ",".join("?" * len(ports))
     rows = binder.connection.execute(_ENDS.format(table=table, marks=marks), tuple(ports))
-    return {row[0]: End(row[1], row[2], row[3], row[4]) for row in rows}
+    return {row[0]: End(row[1], row[2], row[3], row[4], table) for row in rows}

@@ -29,11 +29,16 @@ def options(field: Field) -> tuple[str, ...]:
     return field.choices
 
 
-def suggest(binder: BinderFile | None, field: Field, text: str) -> tuple[Suggestion, ...]:
-    """The likeliest completions of what is typed, best first; none when it stands complete."""
+def suggest(
+    binder: BinderFile | None, field: Field, text: str, *, kind: str = ""
+) -> tuple[Suggestion, ...]:
+    """The likeliest completions of what is typed, best first; none when it stands complete.
+
+    `kind` is what the field is of: for a cord or a link, ports that are free come first.
+    """
     typed = text.strip()
     if field.is_reference:
-        return _records(binder, field, typed) if typed and binder else ()
+        return _records(binder, field, typed, kind) if typed and binder else ()
     known = options(field)
     folded = typed.casefold()
     if folded in (option.casefold() for option in known):
@@ -51,7 +56,7 @@ def next_option(field: Field, text: str, by: int) -> str:
     return known[(known.index(text) + by) % len(known)]
 
 
-def _records(binder: BinderFile, field: Field, typed: str) -> tuple[Suggestion, ...]:
+def _records(binder: BinderFile, field: Field, typed: str, kind: str) -> tuple[Suggestion, ...]:
     target = field.target
     word, _, rest = typed.partition(" ")
     if not target and word in BY_NAME:  # 'hardware SW1', as a record of any kind is written
@@ -61,8 +66,18 @@ def _records(binder: BinderFile, field: Field, typed: str) -> tuple[Suggestion, 
         for hit in find(binder, typed, 4 * MOST):
             if target in ("", hit.kind):
                 found.setdefault(hit.id, Named(hit.id, hit.kind, hit.name))
-    shown = tuple(found.values())[:MOST]
-    return tuple(_noted(binder, field, shown))
+    if field.target == "port" and kind in ("cord", "link"):
+        return _ports(binder, list(found.values()), kind)
+    return tuple(_noted(binder, field, tuple(found.values())[:MOST]))
+
+
+def _ports(binder: BinderFile, found: list[Named], kind: str) -> tuple[Suggestion, ...]:
+    """Ports with what is in them already, those that are free first."""
+    ends = connections(binder, [named.id for named in found])
+    taken = {named.id: ends[named.id].side_of(kind) for named in found}
+    found.sort(key=lambda named: taken[named.id] is not None)
+    words = {port: end.words if end else "free" for port, end in taken.items()}
+    return tuple(Suggestion(named.name, words[named.id]) for named in found[:MOST])
 
 
 def _by_name(binder: BinderFile, target: str, typed: str) -> Iterable[Named]:
@@ -72,18 +87,12 @@ def _by_name(binder: BinderFile, target: str, typed: str) -> Iterable[Named]:
         "SELECT id, kind, name FROM record "
         "WHERE name LIKE ?1 ESCAPE '\\' AND (?2 = '' OR kind = ?2) "
         "ORDER BY name NOT LIKE ?3 ESCAPE '\\', length(name), name LIMIT ?4",
-        (f"%{escaped}%", target, f"{escaped}%", MOST),
+        (f"%{escaped}%", target, f"{escaped}%", 8 * MOST),
     )
     return (Named(row[0], row[1], row[2]) for row in rows)
 
 
 def _noted(binder: BinderFile, field: Field, found: tuple[Named, ...]) -> Iterable[Suggestion]:
-    if field.target == "port":
-        ends = connections(binder, [named.id for named in found])
-        for named in found:
-            front = ends[named.id].front
-            yield Suggestion(named.name, f"cord {front.by} to {front.to}" if front else "free")
-        return
     for named in found:
         if field.type is Type.SUBJECT:
             yield Suggestion(f"{named.kind} {named.name}", BY_NAME[named.kind].label)
