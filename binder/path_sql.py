@@ -38,13 +38,17 @@ def is_passive(port: str) -> str:
 # Every port reached from each port of `start (id)` along its link ('rear') and its cord
 # ('front'); step 0 is the port itself, `port_id` is NULL behind a link whose end is not recorded.
 # It ends: a port has one link and one cord, so that a way can only come back to where it began,
-# and is not followed from there.
+# and is not followed from there; in a damaged file it ends all the same.
+_MOST_STEPS = 500
+
+
 def _next_step(along: str, came: str, way: str) -> str:
     return f"""
   SELECT w.start, CASE w.step WHEN 0 THEN '{way}' ELSE w.way END, w.step + 1, w.port_id,
          '{along}', e.{along}_id, e.far_port_id
   FROM walk w JOIN {along}_end e ON e.port_id = w.port_id
-  WHERE w.step = 0 OR (w.along = '{came}' AND w.port_id <> w.start AND {is_passive("w.port_id")})"""
+  WHERE w.step = 0 OR (w.along = '{came}' AND w.port_id <> w.start AND w.step < {_MOST_STEPS}
+                       AND {is_passive("w.port_id")})"""
 
 
 WALK = f"""walk (start, way, step, from_id, along, cable_id, port_id) AS (

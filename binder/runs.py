@@ -158,17 +158,21 @@ class Routes:
 
     def _along(self, start: Row, side: str) -> Run:
         run = Run([start], [])
-        row = self._onward.get((start[PORT_ID], side))
-        while row is not None:
+        at, along = start[PORT_ID], side
+        for _ in range(len(self._onward)):  # no more, even in a damaged file
+            row = self._onward.get((at, along))
+            if row is None:
+                break
             run.cables.append(row)
-            if row[PORT_ID] is None or row[PORT_ID] == start[PORT_ID]:
+            at = row[PORT_ID]
+            if at is None or at == start[PORT_ID]:
                 run.ports.append(None)
-                run.is_loop = row[PORT_ID] is not None
+                run.is_loop = at is not None
                 break
             run.ports.append(row)
             if row[FORM] not in PASSIVE:
                 break
-            row = self._onward.get((row[PORT_ID], "cord" if row[ALONG] == "link" else "link"))
+            along = "cord" if along == "link" else "link"
         return run
 
 

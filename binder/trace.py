@@ -19,7 +19,7 @@ from binder.read import resolve, unit_system
 from binder.records.catalog import BY_NAME
 from binder.records.kinds.hardware import PASSIVE
 from binder.runs import Device, Routes, turn_upward
-from binder.uplinks import CircuitReached, climb
+from binder.uplinks import CARRIER, CircuitReached, climb
 
 __all__ = ["TRACED", "Trace", "path_lines", "starting_point", "trace"]
 
@@ -132,10 +132,10 @@ def _of_hardware(
         (device.id,),
     ).fetchall()
     cabled = [row[0] for row in rows]
+    if not cabled and device.form != CARRIER:
+        raise RequestError(f"{device.name} has no port with a link or a cord; nothing to follow")
     if device.form not in PASSIVE:
         return (cabled, []) if len(cabled) == 1 else ([], [device])
-    if not cabled:
-        raise RequestError(f"{device.name} has no port with a link or a cord; nothing to follow")
     if len(cabled) > _MOST_JACKS:
         raise RequestError(
             f"{device.name} has {len(cabled)} cabled ports; trace one of them, like {rows[0][1]}"
