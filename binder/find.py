@@ -15,7 +15,14 @@ from typing import Any, Protocol
 
 from binder.file import BinderFile
 from binder.find_answers import answers
-from binder.find_words import Asked, glob_of_beginning, like, short_words, words_phrase
+from binder.find_words import (
+    LONGEST,
+    Asked,
+    glob_of_beginning,
+    like,
+    short_words,
+    words_phrase,
+)
 from binder.read import Named, Record, read_where, reference_names
 from binder.records.catalog import BY_NAME, KINDS
 from binder.records.fields import Field
@@ -74,7 +81,7 @@ def _query(asked: Asked) -> tuple[str, dict[str, Any]]:
     values: dict[str, Any] = {
         "text": asked.text,
         "typed": asked.typed,
-        "beginning": f"{like(asked.typed)}%",
+        "beginning": f"{like(asked.typed[:LONGEST])}%",
     }
     sources = ["SELECT id, 0, 0.0 FROM record WHERE name IN (:text, :typed)"]
     sources += _numbers(asked, values)
@@ -85,7 +92,7 @@ def _query(asked: Asked) -> tuple[str, dict[str, Any]]:
     ]
     if asked.kind:
         values |= {"kind": asked.kind, "rest": " ".join(asked.rest)}
-        values["rest_beginning"] = f"{like(values['rest'])}%"
+        values["rest_beginning"] = f"{like(values['rest'][:LONGEST])}%"
         sources.append("SELECT id, 0, 0.0 FROM record WHERE kind = :kind AND name = :rest")
         sources += _words(asked.rest, "rest_", values)
         tiers += [
@@ -98,14 +105,15 @@ def _query(asked: Asked) -> tuple[str, dict[str, Any]]:
 def _numbers(asked: Asked, values: dict[str, Any]) -> Iterable[str]:
     """The whole text as a number, an address, or a VLAN."""
     if phrase := asked.numbers_phrase():
-        lines = [*asked.numbers, asked.ip or "\n"]
-        values |= {"numbers": phrase, **{f"line{n}": f"\n{v}\n" for n, v in enumerate(lines)}}
-        whole = " OR ".join(
-            f"instr(char(10) || {'body' if n == len(asked.numbers) else 'compact'}, :line{n})"
-            for n in range(len(lines))
+        whole = [("compact", number) for number in asked.numbers]
+        whole += [("body", asked.ip)] if asked.ip else []
+        is_whole = " OR ".join(
+            f"instr(char(10) || {column}, :line{n})" for n, (column, _) in enumerate(whole)
         )
+        values |= {f"line{n}": f"\n{number}\n" for n, (_, number) in enumerate(whole)}
+        values["numbers"] = phrase
         yield (
-            f"SELECT rowid, CASE WHEN {whole} THEN 1 ELSE 4 END, bm25(search, 10, 1, 5) "
+            f"SELECT rowid, CASE WHEN {is_whole} THEN 1 ELSE 4 END, bm25(search, 10, 1, 5) "
             "FROM search WHERE search MATCH :numbers"
         )
     if asked.ip:

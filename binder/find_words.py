@@ -13,6 +13,7 @@ from binder.records.catalog import BY_NAME, BY_PLURAL
 from binder.search_index import PUNCTUATION
 
 LEAST = 3  # characters of a trigram
+LONGEST = 500  # characters that are matched with patterns; SQLite takes no endless ones
 _MOST_WORDS = 12
 _LONGEST_WORD = 100
 _TAIL = 9  # last digits of a telephone number, without country code and trunk prefix
