@@ -230,8 +230,8 @@ def _keeping_rules(kind: Kind, record: dict[str, Any]) -> dict[str, Any]:
         case "attachment":
             drop("sha256")
     for part in kind.named_by[1:]:
-        if isinstance(record[part], str):
-            record[part] = record[part].replace(kind.separator.strip() or kind.separator, "-")
+        if kind.field(part).type is Type.TEXT:  # what parts a name stands in none of its parts
+            record[part] = record[part].replace(kind.separator.strip(), "-")
     return record
 
 
