@@ -160,18 +160,25 @@ class Step:
         declared = BY_NAME[kind]
         if ids is None:
             ids = [new_id() for _ in rows]
-        checked = self._checked_rows(declared, rows)
+        self.add_checked(kind, ids, self._checked_rows(declared, rows))
+        return list(ids)
+
+    def add_checked(self, kind: str, ids: Sequence[int], rows: Sequence[Mapping[str, Any]]) -> None:
+        """Add records that hold a value in stored form for every field, looked at already.
+
+        For who has read many, as the JSON form does, and would have them looked at twice.
+        """
+        declared = BY_NAME[kind]
+        names = [field.name for field in declared.all_fields]
         columns = ", ".join(quoted(field.column) for field in declared.all_fields)
-        marks = ", ".join("?" * (len(declared.all_fields) + 1))
+        marks = ", ".join("?" * (len(names) + 1))
         self._connection.executemany(
             f"INSERT INTO {quoted(declared.table)} (id, {columns}) VALUES ({marks})",
-            [(i, *values.values()) for i, values in zip(ids, checked, strict=True)],
+            [(i, *(row[name] for name in names)) for i, row in zip(ids, rows, strict=True)],
         )
-        self._log_many(
-            "add", [(i, None, None, _packed(v)) for i, v in zip(ids, checked, strict=True)]
-        )
+        added = [(i, None, None, _packed(row)) for i, row in zip(ids, rows, strict=True)]
+        self._log_many("add", added)
         self._touched.update(ids)
-        return list(ids)
 
     def _checked_rows(self, kind: Kind, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         given = (str(row.get("identifier") or "") for row in rows)

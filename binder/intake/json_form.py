@@ -191,7 +191,7 @@ def _added(
     ids, rows = [record_id for record_id, _ in part], [values for _, values in part]
     connection.execute("SAVEPOINT part")
     try:
-        step.add_many(kind.name, rows, ids=ids)
+        step.add_checked(kind.name, ids, rows)
         return []
     except sqlite3.IntegrityError:
         connection.execute("ROLLBACK TO part")
@@ -325,10 +325,13 @@ class _Reader:
             if not kind.has(name):
                 accepted = ", ".join(field.name for field in kind.all_fields)
                 self._fault(kind, index, name, f"no such field; there are: {accepted}")
-        values = {}
+        values: dict[str, Any] = {}
         for field in kind.all_fields:
             if not field.is_reference:
                 value = plain.get(field.name, field.default)
+                if value is None and not field.required:
+                    values[field.name] = None
+                    continue
                 try:
                     values[field.name] = from_json(field, value)
                 except ValueError as error:
