@@ -196,6 +196,21 @@ async def test_undo_says_when_there_is_nothing_of_yours(closet: BinderFile) -> N
         await t.sees("! nothing of yours to undo")
 
 
+async def test_undo_never_takes_away_what_another_person_did_since(
+    closet: BinderFile, change: Callable[..., None]
+) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "firmware")
+        await t.sees("Change hardware SW1")
+        await t.type("4.2.1")
+        await t.press("f2")
+        await t.sees("saved SW1")
+        change("SW1", firmware="5.0.0")
+        await t.press("u")
+        await t.sees("! not undone: M. Osei has changed firmware since")
+    assert read(closet, resolve(closet, "SW1").id)["firmware"] == "5.0.0"
+
+
 async def test_the_history_tells_before_and_after(
     closet: BinderFile, change: Callable[..., None]
 ) -> None:

@@ -33,6 +33,7 @@ POLL_S = 0.7  # how soon another technician's change is seen
 class BinderApp(App[int], inherit_bindings=False):
     """One person at one terminal, with one binder open, or the shelf."""
 
+    TITLE = "binder"
     CSS_PATH = "app.tcss"
     HORIZONTAL_BREAKPOINTS = BREADTHS
     BINDINGS: ClassVar[list[BindingType]] = [

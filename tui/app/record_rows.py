@@ -29,7 +29,7 @@ _NEWEST_FIRST = {
 _GAP = 2
 _CONNECTED = "connected to"
 _LEAST_CELLS = 8  # below which a cut text is no use; numbers and codes are never cut
-_CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT)
+_CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT, Type.RRULE)
 
 
 class RecordRows:
@@ -71,7 +71,10 @@ class RecordRows:
         return self._laid_out(self._heads(), width, ("label", "label"))
 
     def _heads(self) -> tuple[str, ...]:
-        labels = [field.label for field in self.fields]
+        labels = [
+            f"{field.label} (UTC)" if field.type is Type.MOMENT else field.label
+            for field in self.fields
+        ]
         if self.kind.name == "port":
             labels.insert(0, _CONNECTED)
         return (self.kind.label, *labels, "")
@@ -93,7 +96,7 @@ class RecordRows:
             rows = [self._cells[at] for at in sorted(self._cells)[:WINDOW]]
             heads = self._heads()
             self._wanted = [
-                max([width_of(row[at]) for row in rows] + [width_of(head) if rows else 0])
+                max([width_of(row[at]) for row in rows] + [width_of(head) if rows and at else 0])
                 for at, head in enumerate(heads)
             ]
         wanted = [min(want, 60) for want in self._wanted]
@@ -117,7 +120,7 @@ class RecordRows:
         ]
         if self.kind.name == "port":
             least.insert(0, 30)
-        return [10, *least, _LEAST_CELLS]
+        return [28, *least, _LEAST_CELLS]
 
     # Reading ----------------------------------------------------------------------------
 
@@ -147,6 +150,8 @@ class RecordRows:
         value = record.values[field.name]
         if field.is_reference:
             return named[value].name if value in named else ""
+        if field.type is Type.MOMENT and value:
+            return str(value)[:16].replace("T", " ")
         return show(field, value, system=self.system).replace("\n", ", ")
 
 

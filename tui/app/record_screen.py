@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from binder.errors import ConflictError, RequestError
 from binder.read import Record, read
 from binder.records.catalog import BY_NAME
 from tui.app.draft import copied_values
@@ -136,7 +137,13 @@ class RecordScreen(BinderScreen[None]):
     # Undo -------------------------------------------------------------------------------
 
     def action_undo(self) -> None:
-        done = self.binder_app.editor.undo()
+        try:
+            done = self.binder_app.editor.undo()
+        except ConflictError as error:
+            fields = ", ".join(error.theirs).replace("_", " ")
+            raise RequestError(
+                f"not undone: {error.who} has changed {fields} since; h shows the history"
+            ) from error
         self._turned(f"undone: {done.summary.removeprefix('undo ')}; r does it again")
 
     def action_redo(self) -> None:
