@@ -52,13 +52,13 @@ _CLASSES: Final[Mapping[int, ClassLimits]] = MappingProxyType(
         8: ClassLimits(4, 4, 71.3, 90.0, 52, 6.25, 41.1),
     }
 )
-# On a type 3 or 4 source the low classes are reckoned over 50 V and 12.5 ohm (from memory). Class 0
-# keeps the earlier, larger figure.
+# On a type 3 or 4 source the low classes are reckoned over 50 V and 12.5 ohm (from memory); type 1
+# devices among them work down to 37 V. Class 0 keeps the earlier, larger figure.
 _ON_TYPE_3: Final[Mapping[int, ClassLimits]] = MappingProxyType(
     {
-        1: ClassLimits(3, 2, 3.84, 4.0, 50, 12.5, 42.5),
-        2: ClassLimits(3, 2, 6.49, 6.7, 50, 12.5, 42.5),
-        3: ClassLimits(3, 2, 13.0, 14.0, 50, 12.5, 42.5),
+        1: ClassLimits(3, 2, 3.84, 4.0, 50, 12.5, 37),
+        2: ClassLimits(3, 2, 6.49, 6.7, 50, 12.5, 37),
+        3: ClassLimits(3, 2, 13.0, 14.0, 50, 12.5, 37),
     }
 )
 SOURCE_V: Final[Mapping[int, float]] = MappingProxyType({1: 44.0, 2: 50.0, 3: 50.0, 4: 52.0})

@@ -118,6 +118,9 @@ def test_the_factor_on_ultimate_values_is_4_unless_told_otherwise() -> None:
     assert SAFETY_FACTOR == group().safety_factor == 4
     assert allowable_n(1200) == 300
     assert allowable_n(1600) == 400
+    assert not check_anchors(group(), 60, 250).notes
+    (note,) = check_anchors(group(safety_factor=3), 60, 250).notes
+    assert note == "safety factor 3 is below the 4 published for concrete"
 
 
 def test_grouted_masonry_takes_5() -> None:

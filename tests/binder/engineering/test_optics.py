@@ -139,6 +139,20 @@ def test_passive_classes(name: str, far: Receiver, least: float, most: float) ->
     assert (known.least_loss_db, known.most_loss_db) == (least, most)
 
 
+@pytest.mark.parametrize(
+    ("name", "head_launch_dbm", "head"),
+    [
+        ("GPON B+", (1.5, 5), Receiver(-28, -8)),
+        ("GPON C+", (3, 7), Receiver(-32, -12)),
+        ("XGS-PON N1", (2, 5), Receiver(-26, -5)),
+    ],
+)
+def test_the_carriers_end(name: str, head_launch_dbm: tuple[float, float], head: Receiver) -> None:
+    """ITU-T G.984.2, G.9807.1: launch; the receivers of C+ and N1 from memory."""
+    assert PASSIVE_CLASSES[name].head_launch_dbm == head_launch_dbm
+    assert PASSIVE_CLASSES[name].head == head
+
+
 @pytest.mark.parametrize("name", PASSIVE_CLASSES)
 def test_least_launch_covers_the_greatest_loss_and_penalty(name: str) -> None:
     """ITU-T G.984.2, G.9807.1: launch less sensitivity is loss and path penalty, both ways."""

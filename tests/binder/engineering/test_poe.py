@@ -12,6 +12,7 @@ from binder.engineering.copper import Run
 from binder.engineering.poe import (
     CLASSES,
     PORT_W,
+    SOURCE_V,
     can_serve,
     class_limits,
     demand,
@@ -82,6 +83,18 @@ def test_low_classes_on_a_type_3_source(
     fed = feed(device_w, limits.source_v, limits.loop_ohm)
     assert fed is not None
     assert fed.source_w == pytest.approx(modelled_w, abs=1e-4)
+
+
+def test_voltages_of_sources_and_of_type_1_devices() -> None:
+    """IEEE 802.3-2022: sources from 44, 50, 50 and 52 V; type 1 devices from 37 V."""
+    assert dict(SOURCE_V) == {1: 44, 2: 50, 3: 50, 4: 52}
+    for poe_class in (1, 2, 3):
+        assert class_limits(poe_class).device_v == class_limits(poe_class, 3).device_v == 37
+
+
+def test_four_pairs_carry_class_5_and_above() -> None:
+    """IEEE 802.3-2022 clause 145."""
+    assert [class_limits(c).pairs for c in CLASSES] == [2, 2, 2, 2, 2, 4, 4, 4, 4]
 
 
 def test_class_8_is_90_w_at_the_source_and_loses_18_7_in_the_cable() -> None:

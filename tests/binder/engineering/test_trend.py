@@ -160,6 +160,7 @@ def test_a_limit_is_reached_now_later_or_never() -> None:
     assert days_to_limit(rising, 0, 10) == 0
     assert days_to_limit(rising, 0, 5) == 0
     assert days_to_limit(rising, 0, 20) == 5
+    assert days_to_limit(rising, 0, 10.5) == 0.25
     assert days_to_limit(Line(0.0, 10.0, 0.0), 0, 20) is None
     assert days_to_limit(Line(-1.0, 10.0, 0.0), 0, 20) is None
     assert days_to_limit(Line(1e-9, 10.0, 0.0), 0, 20) is None  # not in 100 years
@@ -168,6 +169,7 @@ def test_a_limit_is_reached_now_later_or_never() -> None:
 def test_a_limit_from_below_is_reached_by_falling() -> None:
     falling = Line(-0.5, 20.0, 0.0)  # minutes of runtime
     assert days_to_limit(falling, 0, 10, falling=True) == 20
+    assert days_to_limit(falling, 19, 10, falling=True) == 1
     assert days_to_limit(falling, 30, 10, falling=True) == 0
     assert days_to_limit(Line(0.5, 20.0, 0.0), 0, 10, falling=True) is None
 
