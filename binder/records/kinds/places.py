@@ -74,7 +74,7 @@ RACK = Kind(
                default="bottom"),
         choice("mount", "Mount", "floor, fixed wall, swing-out wall", required=True,
                default="floor"),
-        number("usable_depth_mm", "Usable depth", "Front rail to rear rail or door, less bends.",
+        number("usable_depth_mm", "Usable depth", "Front rail to rear rail or door; bend room is taken off it.",
                "610"),
         number("load_rating_kg", "Load rating", "What the maker lets it carry.", "90"),
         number("empty_weight_kg", "Empty weight", "", "22"),
