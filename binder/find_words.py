@@ -35,7 +35,8 @@ class Asked:
         self.text = text.encode(errors="replace").decode()
         typed = self.text.replace("\x00", "").strip()
         self.typed = typed
-        self.words = [word[:_LONGEST_WORD] for word in typed.split()][:_MOST_WORDS]
+        words = dict.fromkeys(word[:_LONGEST_WORD] for word in typed.split())
+        self.words = list(words)[:_MOST_WORDS]
         self.kind, self.rest = _kind_asked(self.words)
         self.ip = ip_written(typed)
         self.numbers = list(dict.fromkeys(_numbers(stripped(typed)[:_LONGEST_WORD])))
