@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import sqlite3
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -36,10 +38,14 @@ def binder(tmp_path: Path) -> Iterator[BinderFile]:
         yield binder
 
 
+def in_march(binder: BinderFile) -> Editor:
+    return Editor(binder, "M. Osei", clock=lambda: datetime(2026, 3, 14, 9, 40, tzinfo=UTC))
+
+
 @pytest.fixture
 def editor(binder: BinderFile) -> Editor:
     """M. Osei writes, on the 14th of March 2026 at 09:40 UTC."""
-    return Editor(binder, "M. Osei", clock=lambda: datetime(2026, 3, 14, 9, 40, tzinfo=UTC))
+    return in_march(binder)
 
 
 @pytest.fixture
@@ -71,14 +77,26 @@ def id_of(binder: BinderFile) -> Callable[[str], int]:
 
 
 @pytest.fixture
-def closet(binder: BinderFile, editor: Editor) -> BinderFile:
+def closet(binder: BinderFile, _closet: Path) -> BinderFile:
     """The same binder, holding one telecommunications room and what it serves.
 
     PH1 - 114-1:A = 1A-A:01 - SW1:01, CAM1 - 121-1:A = 1A-A:03 - SW1:03; 114-1:B = 1A-A:02, not
     patched; SW1:09 - GW1:LAN1; GW1:WAN1 - ONT1:1 (circuit fibre), GW1:WAN2 - LTE1:1 (circuit
     cellular). '-' is a cord, '=' a link.
     """
-    with editor.step("the closet as installed") as step:
+    with contextlib.closing(sqlite3.connect(_closet)) as built:
+        built.backup(binder.connection)
+    return binder
+
+
+@pytest.fixture(scope="session")
+def _closet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Built once; a test that changes it has a copy."""
+    path = tmp_path_factory.mktemp("closet") / "closet.binder"
+    with (
+        create(path, "Quillmere Veterinary Clinic", unit_system="metric") as binder,
+        in_march(binder).step("the closet as installed") as step,
+    ):
 
         def add(kind: str, **values: Any) -> None:
             add_by_name(binder, step, kind, **values)
@@ -88,7 +106,7 @@ def closet(binder: BinderFile, editor: Editor) -> BinderFile:
         _cabling(add)
         _network(add)
         _carriers_and_people(add)
-    return binder
+    return path
 
 
 def _places(add: Callable[..., None]) -> None:
