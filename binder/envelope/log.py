@@ -6,12 +6,29 @@ import hmac
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 from binder.envelope import ciphers, rows
 from binder.envelope.ciphers import labelled
 from binder.envelope.keys import Keys
 from binder.errors import EnvelopeError, Fault
 
+Act = Literal[
+    "create",
+    "open",
+    "set",
+    "reveal",
+    "code",
+    "hand over",
+    "discard",
+    "add keyholder",
+    "rename keyholder",
+    "change keyholder",
+    "raise keyholder",
+    "remove keyholder",
+    "renew",
+    "fault",
+]
 _WHERE = "envelope log"
 _HEAD_BROKEN = "the head of the log did not verify; lines may have been taken away"
 
@@ -20,7 +37,7 @@ _HEAD_BROKEN = "the head of the log did not verify; lines may have been taken aw
 class Entry:
     """What a line tells. `seen_by` is who knows the value from now on."""
 
-    act: str
+    act: Act
     who: str
     seen_by: str | None = None
     secret_id: int | None = None

@@ -70,37 +70,65 @@ def parse(value: SecretValue) -> OneTimeCodes:
 
 def decode_base32(value: SecretValue) -> bytes:
     """Base32 (RFC 4648, section 6) as sites show it: padding, case, spaces, hyphens as may be."""
+    seed = _decoded(value)
+    if seed is None:
+        raise RequestError(
+            "a one-time-code seed is base32 (letters A to Z and digits 2 to 7) or an "
+            "otpauth://totp/ address; this is neither, or a part is missing"
+        )
+    return seed
+
+
+# What follows raises nothing while it holds a seed: a traceback may show the variables.
+
+
+def _decoded(value: SecretValue) -> bytes | None:
     text = re.sub(r"[\s-]", "", value.expose()).upper().rstrip("=")
-    if _BASE32.fullmatch(text):
-        try:
-            return base64.b32decode(text + "=" * (-len(text) % 8))
-        except binascii.Error:
-            pass  # told below: a length that no bytes have
-    raise RequestError(
-        "a one-time-code seed is base32 (letters A to Z and digits 2 to 7) or an "
-        "otpauth://totp/ address; this is neither, or a part is missing"
-    )
+    if not _BASE32.fullmatch(text):
+        return None
+    try:
+        return base64.b32decode(text + "=" * (-len(text) % 8))
+    except binascii.Error:  # a length that no bytes have
+        return None
 
 
-def _from_uri(value: SecretValue) -> OneTimeCodes:
-    says = "an otpauth address is like otpauth://totp/NAME?secret=BASE32"
+@dataclass(frozen=True, slots=True)
+class _Address:
+    """An address taken apart; `given` are its other parameters."""
+
+    type: str
+    path: str
+    secret: SecretValue
+    given: dict[str, str]
+
+
+def _taken_apart(value: SecretValue) -> _Address | None:
     try:
         parts = urlsplit(value.expose().strip())
         pairs = parse_qsl(parts.query, keep_blank_values=True)
-    except ValueError:
-        pairs = []  # told below, without the error that quotes the address
+    except ValueError:  # it would quote the address
+        return None
     given = dict(pairs)
-    if not given.get("secret") or len(given) < len(pairs):
-        raise RequestError(says)
-    if parts.netloc.lower() != "totp":
-        raise RequestError(f"{says}; codes by a counter (hotp) are not kept here")
-    issuer, account = _label(parts.path)
+    secret = given.pop("secret", "")
+    if not secret or len(given) + 1 < len(pairs):
+        return None
+    return _Address(parts.netloc.lower(), parts.path, SecretValue(secret), given)
+
+
+def _from_uri(value: SecretValue) -> OneTimeCodes:
+    address = _taken_apart(value)
+    if address is None or address.type != "totp":
+        raise RequestError(
+            "an otpauth address is like otpauth://totp/NAME?secret=BASE32; codes by a counter "
+            "(hotp) are not kept here"
+        )
+    issuer, account = _label(address.path)
     return OneTimeCodes(
-        decode_base32(SecretValue(given["secret"])),
-        _algorithm(given.get("algorithm", "SHA1")),
-        _number("digits", given.get("digits", "6"), 6, 8),
-        _number("period", given.get("period", "30"), 1, _MOST_PERIOD_S),
-        given.get("issuer", issuer),
+        decode_base32(address.secret),
+        _algorithm(address.given.get("algorithm", "SHA1")),
+        _number("digits", address.given.get("digits", "6"), 6, 8),
+        _number("period", address.given.get("period", "30"), 1, _MOST_PERIOD_S),
+        address.given.get("issuer", issuer),
         account,
     )
 

@@ -6,6 +6,7 @@ The log is read as it stands; whether it was tampered with is found when the env
 
 from __future__ import annotations
 
+import functools
 import ipaddress
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -319,6 +320,7 @@ def _lines(binder: BinderFile, tail: str, *parameters: Any) -> Iterator[LogLine]
         )  # fmt: skip
 
 
+@functools.cache
 def _person(name: str) -> str:
     """Who it is, wherever they came from: 'dana from 192.0.2.7' is dana (see `binder.who`)."""
     login, _, address = name.rpartition(" from ")

@@ -96,7 +96,9 @@ def replace(connection: sqlite3.Connection, table: str, row: Iterable[Any]) -> N
     first, *others = TABLES[table]
     key, *values = row
     sets = ", ".join(f"{column.name} = ?" for column in others)
-    connection.execute(f"UPDATE {table} SET {sets} WHERE {first.name} = ?", (*values, key))
+    done = connection.execute(f"UPDATE {table} SET {sets} WHERE {first.name} = ?", (*values, key))
+    if done.rowcount != 1:
+        raise EnvelopeError(f"the envelope is damaged ({table}.{first.name}); restore a backup")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,9 @@ class State:
 
 
 def state(connection: sqlite3.Connection) -> State | None:
-    """What the envelope stands at; None in a binder that has none."""
+    """What the envelope stands at; None in a binder that has none. Raises EnvelopeError."""
     for row in read(connection, "envelope"):
         return State(*row[1:])
+    if connection.execute("SELECT 1 FROM keyholder UNION SELECT 1 FROM secret_version").fetchone():
+        raise EnvelopeError("the envelope is damaged (its own row is gone); restore a backup")
     return None

@@ -37,7 +37,7 @@ def named(binder: BinderFile, secret_id: int) -> tuple[str, str]:
     """Name and kind of a secret. Raises RequestError when there is none of that id."""
     record = read(binder, secret_id)
     if record.kind.name != "secret":
-        raise RequestError(f"{record.name} is a {record.kind.label.lower()} and not a secret")
+        raise RequestError(f"{record.name} ({record.kind.label.lower()}) is not a secret")
     return record.name, record["form"]
 
 
@@ -60,8 +60,7 @@ def about(entry: Entry, secret_id: int, name: str, version: int) -> Entry:
 
 def require_fit(form: str, value: SecretValue) -> None:
     """Raises RequestError, which never quotes the value."""
-    data = utf8(value.expose())
-    if data is None or not 1 <= len(data) <= MOST_BYTES:
+    if not 1 <= len(utf8(value.expose()) or b"") <= MOST_BYTES:
         raise RequestError(
             f"a secret is text of 1 to {MOST_BYTES} bytes, without broken characters"
         )

@@ -8,23 +8,6 @@ from __future__ import annotations
 
 _MOMENT = "CHECK (strftime('%Y-%m-%dT%H:%M:%SZ', {0}) IS {0})"
 
-ACTS = (
-    "create",
-    "open",
-    "set",
-    "reveal",
-    "code",
-    "hand over",
-    "discard",
-    "add keyholder",
-    "rename keyholder",
-    "change keyholder",
-    "raise keyholder",
-    "remove keyholder",
-    "renew",
-    "fault",
-)
-
 ENVELOPE_TABLES = (
     """CREATE TABLE envelope (
     one INTEGER PRIMARY KEY CHECK (one = 1),
@@ -58,12 +41,14 @@ ENVELOPE_TABLES = (
     sealed BLOB NOT NULL CHECK (length(sealed) >= 92),
     PRIMARY KEY (secret_id, version)
 ) STRICT, WITHOUT ROWID""",
-    f"""CREATE TABLE envelope_log (
+    # Its columns are bound into the MAC. Checks of their form would be made for every line at each
+    # opening of the binder: 20 ms for 10,000 lines.
+    """CREATE TABLE envelope_log (
     number INTEGER PRIMARY KEY CHECK (number > 0),
     key_number INTEGER NOT NULL,
-    at TEXT NOT NULL {_MOMENT.format("at")},
+    at TEXT NOT NULL,
     who TEXT NOT NULL,
-    act TEXT NOT NULL CHECK (act IN ({", ".join(f"'{act}'" for act in ACTS)})),
+    act TEXT NOT NULL,
     seen_by TEXT,
     secret_id INTEGER,
     secret_name TEXT,
