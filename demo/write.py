@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -14,8 +15,16 @@ from demo.build import client_data
 NAME = "quillmere"
 
 
-def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Path:
-    """Make the binder and the document in `folder`; gives the binder's path.
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """What was written: the binder, and the handoff document to open in a browser."""
+
+    binder: Path
+    handoff: Path
+
+
+def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
+    """Make the binder and the handoff document, in Markdown and HTML, in `folder`.
 
     A folder that holds a demo already is refused rather than overwritten. Raises FileError.
     """
@@ -31,7 +40,8 @@ def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Path:
     with create(path, "") as binder:
         counts = json_form.load(binder, client_data(today), "demo")
         tell(f"made {path}: {sum(counts.values())} records")
-        for form in ("markdown", "html"):
-            written = export(binder, "handoff", form=form, target=folder, today=today)
-            tell(f"wrote {written[0]}" + (f" and {len(written) - 1} more" if written[1:] else ""))
-    return path
+        pages = export(binder, "handoff", form="markdown", target=folder, today=today)
+        tell(f"wrote {pages[0]} and {len(pages) - 1} more")
+        page = export(binder, "handoff", form="html", target=folder, today=today)[0]
+        tell(f"wrote {page}")
+    return Demo(path, page)

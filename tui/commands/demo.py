@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -18,15 +20,28 @@ def demo(ctx: click.Context, folder: Path, no_app: bool) -> int:
     """Make the demo in FOLDER (default binder-demo) and open the app on it."""
     from demo.write import write_demo
 
-    path = write_demo(folder, date.today(), tell)
-    tell("")
-    tell("What to do next:")
-    tell(f"  binder {path}                 the app; ? explains each screen")
-    tell(f"  binder find {path} reception  anything by part of it")
-    tell(f"  binder trace {path} 1A-A07    from an outlet to the carrier")
-    tell(f"  the handoff document is {folder / 'handoff.html'}")
+    made = write_demo(folder, date.today(), tell)
+    program = _as_called()
+    for line in (
+        "",
+        "What to do next:",
+        f"  {program} {made.binder}",
+        "      the app; ? explains each screen",
+        f"  {program} find {made.binder} reception",
+        "      anything by part of it: a room, a name, a MAC, a phone number",
+        f"  {program} trace {made.binder} 1A-A07",
+        "      from an outlet to the carrier",
+        f"  open {made.handoff} in a browser: the handoff document",
+    ):
+        tell(line)
     if no_app or not is_terminal():
         return 0
     from tui.app.run import run_app
 
-    return run_app(path, who=name_of_person(ctx), mouse=ctx.obj.mouse)
+    return run_app(made.binder, who=name_of_person(ctx), mouse=ctx.obj.mouse)
+
+
+def _as_called() -> str:
+    """The program's name as this person can type it again."""
+    called = Path(sys.argv[0])
+    return called.name if shutil.which(called.name) else str(called)
