@@ -8,6 +8,7 @@ forgiven when nothing matches. SQLite is asked a fixed number of times, whatever
 from __future__ import annotations
 
 import json
+import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -16,6 +17,7 @@ from typing import Any, Protocol
 from binder.file import BinderFile
 from binder.find_answers import answers
 from binder.find_words import (
+    LEAST,
     LONGEST,
     Asked,
     glob_of_beginning,
@@ -30,6 +32,9 @@ from binder.records.kinds.network import ipv4
 from binder.records.schema import quoted
 
 GONE = ("removed", "former")
+_MOST_ROOMS = 8  # that one word may stand for
+
+Rooms = Mapping[str, Sequence[str]]  # identifiers of rooms by a word for them
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +68,7 @@ def find(binder: BinderFile, text: str, limit: int = 50) -> tuple[Hit, ...]:
     if not asked.typed or limit < 1:
         return ()
     with binder.reading() as connection:
-        sql, values = _query(asked)
+        sql, values = _query(asked, _rooms_called(connection, asked.words))
         found = connection.execute(sql, values | {"limit": limit}).fetchall()
         if found:
             return _hits(binder, asked, [(row[0], row[1]) for row in found])
@@ -73,10 +78,26 @@ def find(binder: BinderFile, text: str, limit: int = 50) -> tuple[Hit, ...]:
         return _hits(binder, guess, guess.found[:limit], gone_last=True)
 
 
+def _rooms_called(connection: sqlite3.Connection, words: Sequence[str]) -> Rooms:
+    """Identifiers of rooms by the word in what people call them, so that `reception phone` finds
+    the phone in 114. One word alone finds the room itself."""
+    rooms: dict[str, list[str]] = {}
+    if len(words) > 1:
+        called = connection.execute(
+            "SELECT t.name, r.name FROM space t JOIN record r ON r.id = t.id "
+            "WHERE t.name IS NOT NULL AND length(r.name) >= ?",
+            (LEAST,),
+        ).fetchall()
+        for word in (word for word in words if len(word) >= LEAST):
+            folded = word.casefold()
+            rooms[word] = [room for name, room in called if folded in name.casefold()][:_MOST_ROOMS]
+    return rooms
+
+
 # The query: where records come from, each with a tier (0 is best), then the order. ----------
 
 
-def _query(asked: Asked) -> tuple[str, dict[str, Any]]:
+def _query(asked: Asked, rooms: Rooms) -> tuple[str, dict[str, Any]]:
     """The SQL for (id, kind) of what matches, best first, and its parameters."""
     values: dict[str, Any] = {
         "text": asked.text,
@@ -85,7 +106,7 @@ def _query(asked: Asked) -> tuple[str, dict[str, Any]]:
     }
     sources = ["SELECT id, 0, 0.0 FROM record WHERE name IN (:text, :typed)"]
     sources += _numbers(asked, values)
-    sources += _words(asked.words, "", values)
+    sources += _words(asked.words, rooms, "", values)
     tiers = [
         "WHEN r.name LIKE :beginning ESCAPE '\\' THEN 2",
         _all_in_name(asked.words, "", values),
@@ -94,7 +115,7 @@ def _query(asked: Asked) -> tuple[str, dict[str, Any]]:
         values |= {"kind": asked.kind, "rest": " ".join(asked.rest)}
         values["rest_beginning"] = f"{like(values['rest'][:LONGEST])}%"
         sources.append("SELECT id, 0, 0.0 FROM record WHERE kind = :kind AND name = :rest")
-        sources += _words(asked.rest, "rest_", values)
+        sources += _words(asked.rest, rooms, "rest_", values)
         tiers += [
             "WHEN r.kind = :kind AND r.name LIKE :rest_beginning ESCAPE '\\' THEN 2",
             _all_in_name(asked.rest, "rest_", values),
@@ -134,14 +155,14 @@ _SUBNETS_HOLDING = (
 )
 
 
-def _words(words: list[str], prefix: str, values: dict[str, Any]) -> Iterable[str]:
+def _words(words: list[str], rooms: Rooms, prefix: str, values: dict[str, Any]) -> Iterable[str]:
     """All the words: long ones through the index, short ones as beginnings of words."""
     short = short_words(words)
     for n, word in enumerate(short):
         values |= {f"{prefix}glob{n}": glob_of_beginning(word)}
         values |= {f"{prefix}short{n}": f"{like(word)}%"}
     kind = "kind = :kind" if prefix else "1"
-    if phrase := words_phrase(words):
+    if phrase := words_phrase(words, rooms):
         values[f"{prefix}words"] = phrase
         begun = "".join(
             f" AND lower(char(10) || name || char(10) || body) GLOB :{prefix}glob{n}"

@@ -20,6 +20,8 @@ _MOST_JACKS = 4  # of an outlet, told in one line
 # Types of field whose value tells what it is without a label.
 _TELLING = (Type.TEXT, Type.LINES, Type.CHOICE, Type.IP, Type.CIDR, Type.PHONE)
 
+_IN_USE = ("installed", "current")
+
 Names = Mapping[int, Named]
 
 
@@ -31,7 +33,10 @@ def answers(binder: BinderFile, records: Iterable[Record], named: Names) -> dict
     for record in records:
         answer = _ANSWERS.get(record.kind.name)
         facts = list(filter(None, answer(record, named, reach))) if answer else []
-        lines[record.id] = ", ".join(facts or filter(None, _listed(record, named, units)))
+        facts = facts or list(filter(None, _listed(record, named, units)))
+        if record["status"] not in _IN_USE:
+            facts.insert(0, record["status"])
+        lines[record.id] = ", ".join(facts)
     return lines
 
 

@@ -23,7 +23,7 @@ _WORD = re.compile(r"\w+")
 
 
 class Misspelt:
-    """The records `found`, (id, kind) of each, closest first."""
+    """The records `found`, (id, kind) of each: those with the fewest slips, likeliest first."""
 
     def __init__(self, connection: sqlite3.Connection, words: Sequence[str]) -> None:
         self.words = _WORD.findall(" ".join(words).casefold())
@@ -37,7 +37,8 @@ class Misspelt:
             distance = self._distance(text)
             if distance is not None:
                 distances.setdefault((record_id, kind), distance)
-        return sorted(distances, key=lambda found: distances[found])
+        fewest = min(distances.values(), default=0)
+        return [found for found, distance in distances.items() if distance == fewest]
 
     def _candidates(self, connection: sqlite3.Connection) -> Iterable[tuple[int, str, str]]:
         if phrase := trigrams(word for word in self.words if len(word) >= LEAST):
@@ -70,16 +71,14 @@ class Misspelt:
 
 
 def _slips(word: str, there: Iterable[str]) -> int | None:
-    """The fewest slips between the word and one that is there, or the beginning of one."""
+    """The fewest slips between the word and one that is there, or, for one slip, the beginning
+    of one: it may still be being typed."""
     if len(word) < _LEAST_MISSPELT:
         return None
     most = 2 if len(word) >= _TWO_SLIPS else 1
-    slips = min(
-        (
-            min(OSA.distance(word, other, score_cutoff=most),
-                OSA.distance(word, other[: len(word)], score_cutoff=most))
-            for other in there
-        ),
-        default=most + 1,
-    )  # fmt: skip
-    return slips if slips <= most else None
+    fewest = most + 1
+    for other in there:
+        fewest = min(fewest, OSA.distance(word, other, score_cutoff=most))
+        if OSA.distance(word, other[: len(word)], score_cutoff=1) == 1:
+            fewest = min(fewest, 1)
+    return fewest if fewest <= most else None

@@ -7,7 +7,7 @@ and answers nothing below three characters; shorter words go by the beginnings o
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from binder.records.catalog import BY_NAME, BY_PLURAL
 from binder.search_index import PUNCTUATION
@@ -64,9 +64,12 @@ class Asked:
         )
 
 
-def words_phrase(words: Iterable[str]) -> str:
-    """The FTS5 query that every long word must match, in any column; '' when there is none."""
-    return " AND ".join(_any_way(word) for word in words if len(word) >= LEAST)
+def words_phrase(words: Iterable[str], rooms: Mapping[str, Sequence[str]]) -> str:
+    """The FTS5 query that every long word must match, in any column; '' when there is none.
+
+    `rooms` are the identifiers of rooms by the word in what people call them.
+    """
+    return " AND ".join(_any_way(word, rooms) for word in words if len(word) >= LEAST)
 
 
 def short_words(words: Iterable[str]) -> list[str]:
@@ -125,14 +128,15 @@ def _kind_asked(words: Sequence[str]) -> tuple[str, list[str]]:
     return "", []
 
 
-def _any_way(word: str) -> str:
-    """A word as typed, or as an address, or as part of a number without its punctuation."""
+def _any_way(word: str, rooms: Mapping[str, Sequence[str]]) -> str:
+    """A word as typed, or as an address, part of a number without its punctuation, or a room."""
     ways = [quoted(word)]
     if (ip := ip_written(word)) and ip != word:
         ways.append(quoted(ip))
     plain = stripped(word)
     if plain != word.lower() and len(plain) >= LEAST:
         ways.append(f"compact : {quoted(plain)}")
+    ways += [quoted(room) for room in rooms.get(word, ())]
     return f"({' OR '.join(ways)})" if len(ways) > 1 else ways[0]
 
 

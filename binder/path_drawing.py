@@ -44,12 +44,15 @@ def path_lines(trace: Trace, system: str) -> tuple[str, ...]:
 
 def _run_lines(run: Channel, width: int, system: str, first: str = "o") -> Iterator[str]:
     sentences = list(run.open_ends)
+    uses: set[str] = set()  # each told once, where it stands first
     if len(run.parts) > 1 and sentences and _is_open(run.parts[0]):
         yield from _wrapped("x ", sentences.pop(0))
     for part in run.parts:
         if isinstance(part, Hop):
             sign = first if part is run.parts[0] else "o"
-            yield from _named_line(sign, part.name, _about_port(part), width)
+            use = part.current_use if part.current_use not in uses else ""
+            uses.add(part.current_use)
+            yield from _named_line(sign, part.name, _about_port(part, use), width)
         else:
             yield from _wrapped("|   ", _about_cable(part, system))
     for sentence in sentences:
@@ -82,7 +85,7 @@ def _is_open(part: Part) -> bool:
     return isinstance(part, Cable) or part.is_passive
 
 
-def _about_port(hop: Hop) -> str:
+def _about_port(hop: Hop, use: str) -> str:
     in_rack = f"{hop.rack} U{hop.u_position}" if hop.u_position else hop.rack
     is_fed = not hop.is_passive
     facts = (
@@ -92,7 +95,7 @@ def _about_port(hop: Hop) -> str:
         f"VLAN {hop.vlan}" if is_fed and hop.vlan else "",
         f"tagged {hop.tagged_vlans}" if is_fed and hop.tagged_vlans else "",
         f"PoE type {hop.poe_type}" if is_fed and hop.poe_type not in ("", "none") else "",
-        hop.current_use,
+        use,
     )
     return ", ".join(filter(None, facts))
 

@@ -156,6 +156,12 @@ def test_all_words_must_match(found: Found) -> None:
     assert names(found("front desk 121")) == []
 
 
+def test_a_thing_is_found_by_the_room_it_is_in_and_what_people_call_that(found: Found) -> None:
+    assert first(found("treatment camera")) == ("hardware", "CAM1")
+    assert set(names(found("phone reception"))) == {"PH1", "114-1:A"}
+    assert names(found("treatment phone")) == []
+
+
 def test_a_kind_of_record_may_be_named(found: Found) -> None:
     assert first(found("port SW1:01")) == ("port", "SW1:01")
     assert first(found("link 1a-a01")) == ("link", "1A-A01")
@@ -184,6 +190,11 @@ def test_a_misspelling_is_forgiven_when_nothing_matches(
 def test_two_slips_in_a_short_word_are_another_word(found: Found) -> None:
     assert found("plyra") == ()
     assert found("xyz") == ()
+
+
+def test_the_fewest_slips_win(found: Found, change: Change) -> None:
+    change("space 121", notes="two double receptacles")
+    assert names(found("recepton")) == ["114"]
 
 
 def test_what_matches_as_typed_is_not_joined_by_what_is_merely_like_it(
@@ -226,6 +237,7 @@ def test_what_is_removed_or_former_comes_last(found: Found, change: Change, add:
     assert names(found("priya"))[0] == "Priya Vane"
     change("hardware SW1", status="removed")
     assert names(found("sw1"))[-1] == "SW1"
+    assert found("sw1")[-1].line == "removed, 1A-R1 U16, 192.0.2.2"
     assert names(found("nandakmar"))[-1] == "Priya Nandakumar"
 
 

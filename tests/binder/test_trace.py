@@ -481,6 +481,13 @@ def test_the_drawing_has_a_line_for_each_port_and_cable_in_order(traced: Traced)
     assert "|   link 1A-A01, 38.5 m, 6A, 23 AWG, pass 2026-02-02" in lines
 
 
+def test_a_use_that_every_port_repeats_is_drawn_once(traced: Traced, change: Change) -> None:
+    for port in ("114-1:A", "1A-A:01", "SW1:01"):
+        change(port, current_use="front desk phone")
+    text = "\n".join(path_lines(traced("114-1:A"), "metric"))
+    assert text.count("front desk phone") == 1
+
+
 @pytest.mark.parametrize(
     "typed",
     [
