@@ -66,6 +66,15 @@ class TestMakeUp:
         # From 0x80000000 on SQLite stores 0 (found on SQLite 3.40.1).
         assert 0 < APPLICATION_ID < 0x80000000
 
+    def test_binder_put_into_wal_mode_is_put_back(self, path: Path) -> None:
+        # A copied file would not be whole: part of it would be in another (SQLite, WAL, 3).
+        other = sqlite3.connect(path)
+        assert other.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal"
+        other.close()
+        with open_binder(path) as binder:
+            assert pragma(binder, "journal_mode") == "delete"
+        assert path.read_bytes()[18:20] == b"\x01\x01"
+
     @pytest.mark.skipif(os.name != "posix", reason="file modes are POSIX")
     def test_only_the_owner_reads_it(self, tmp_path: Path) -> None:
         before = os.umask(0)
@@ -248,6 +257,18 @@ class TestDamage:
             outcomes.append(self.outcome(path))
         assert "refused" in outcomes
         assert "fault" in outcomes
+
+    @pytest.mark.parametrize("quoted", [b'"a\nb', b'"a\xba'], ids=["two lines", "no text"])
+    def test_message_that_quotes_the_damage(self, path: Path, quoted: bytes) -> None:
+        connection = sqlite3.connect(path)
+        connection.execute("PRAGMA writable_schema = ON")
+        connection.execute(
+            "UPDATE sqlite_master SET sql = CAST(? AS TEXT) WHERE name = 'contact'",
+            (b"CREATE TABLE contact (" + quoted,),
+        )
+        connection.commit()
+        connection.close()
+        assert "damaged" in refusal(path)
 
     def test_table_taken_out(self, path: Path) -> None:
         with sqlite3.connect(path) as connection:

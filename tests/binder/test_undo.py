@@ -165,6 +165,8 @@ class TestUndo:
         editor.undo()
         assert records(closet) == before
         assert verify(closet) == ()
+        changes = [line for line in recent(closet) if line.act == "change"]
+        assert all(line.before != line.after for line in changes)
 
 
 class TestTwoPeople:
