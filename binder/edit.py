@@ -13,19 +13,19 @@ from __future__ import annotations
 import contextlib
 import itertools
 import json
-import re
-import secrets
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
 from binder import search_index
+from binder.dependents import dependents, nearest_first, removal_order
 from binder.errors import ConflictError, Dependent, Fault, FaultsError, HangsOnError, RequestError
 from binder.file import BinderFile
-from binder.records.catalog import BY_NAME, references_to
-from binder.records.fields import Field, Kind, OnRemoval
+from binder.numbering import new_id, new_identifiers
+from binder.records.catalog import BY_NAME
+from binder.records.fields import Kind, OnRemoval
 from binder.records.schema import quoted
 from binder.records.values import check
 
@@ -189,7 +189,7 @@ class Step:
             values = defaults | dict(row)
             if kind.series and not values.get("identifier"):
                 values["identifier"] = next(numbers)
-            clean, wrong = checked_values(kind, values)
+            clean, wrong = _checked_values(kind, values)
             checked.append(clean)
             faults += [replace(f, where=f"{f.where} {at}") for f in wrong] if rows[1:] else wrong
         if faults:
@@ -204,7 +204,7 @@ class Step:
         `seen` is the record's position when it was read: ConflictError when it changed since.
         """
         kind, name, position = self._registered(record_id)
-        clean, faults = checked_values(kind, values)
+        clean, faults = _checked_values(kind, values)
         faults += [
             Fault(kind.label, f"{kind.field(part).label} names it and cannot be emptied")
             for part in kind.named_by
@@ -260,48 +260,17 @@ class Step:
             raise RequestError(
                 f"a binder holds exactly one {kind.label.lower()}; change it instead"
             )
-        order = self._removal_order(record_id)
+        order = removal_order(self._connection, Dependent(record_id, kind.name, name, ""))
         if len(order) > 1 and not with_dependents:
-            raise HangsOnError(name, self._nearest_first(order))
+            raise HangsOnError(name, nearest_first(self._connection, order))
         going = {hanging.id for hanging in order}
         for hanging in order:
             self._clear_references(hanging, going)
         for hanging in order:
             self._drop(BY_NAME[hanging.kind], hanging.id)
 
-    def _removal_order(self, record_id: int) -> list[Dependent]:
-        """Everything that goes, those that hang on others first."""
-        seen: dict[int, Dependent] = {}
-        order: list[Dependent] = []
-
-        def visit(hanging: Dependent) -> None:
-            seen[hanging.id] = hanging
-            for dependent, field in self._dependents(hanging):
-                if field.on_removal is not OnRemoval.CLEAR and dependent.id not in seen:
-                    visit(dependent)
-            order.append(hanging)
-
-        kind, name, _ = self._registered(record_id)
-        visit(Dependent(record_id, kind.name, name, ""))
-        return order
-
-    def _nearest_first(self, order: list[Dependent]) -> tuple[Dependent, ...]:
-        """What hangs on the last of `order`, itself left out: first what does so directly."""
-        direct = {dependent.id for dependent, _ in self._dependents(order[-1])}
-        return tuple(sorted(order[:-1], key=lambda one: (one.id not in direct, one.kind, one.name)))
-
-    def _dependents(self, hanging: Dependent) -> Iterator[tuple[Dependent, Field]]:
-        for kind, field in references_to(hanging.kind):
-            rows = self._connection.execute(
-                f"SELECT t.id, r.name FROM {quoted(kind.table)} t JOIN record r ON r.id = t.id "
-                f"WHERE t.{quoted(field.column)} = ?",
-                (hanging.id,),
-            ).fetchall()
-            for row in rows:
-                yield Dependent(row[0], kind.name, row[1], field.label), field
-
     def _clear_references(self, hanging: Dependent, going: set[int]) -> None:
-        for dependent, field in self._dependents(hanging):
+        for dependent, field in dependents(self._connection, hanging.kind, hanging.id):
             if field.on_removal is OnRemoval.CLEAR and dependent.id not in going:
                 kind = BY_NAME[dependent.kind]
                 self._set(kind, dependent.id, {field.name: hanging.id}, {field.name: None})
@@ -399,15 +368,7 @@ class Step:
             )
 
 
-_MOST_DIGITS = 15  # of a number in a series; what is longer was typed and is no number
-
-
-def new_id() -> int:
-    """A random 53-bit number: copies edited apart can be merged, JSON readers keep it exact."""
-    return secrets.randbits(53) or 1
-
-
-def checked_values(kind: Kind, values: Mapping[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
+def _checked_values(kind: Kind, values: Mapping[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
     """The values in stored form, in the order given, and a fault for each that does not fit."""
     clean: dict[str, Any] = {}
     faults = []
@@ -432,24 +393,3 @@ def _packed(values: Mapping[str, Any]) -> str:
 def _unpacked(kind: Kind, packed: str) -> dict[str, Any]:
     values = json.loads(packed)
     return {field.name: values.get(field.name) for field in kind.all_fields}
-
-
-def new_identifiers(
-    connection: sqlite3.Connection, kind: Kind, given: Iterable[str]
-) -> Iterator[str]:
-    """Identifiers of a series, above every one in the binder and every one `given`: C-0008, ..."""
-    row = connection.execute(
-        "SELECT max(CAST(substr(name, :at) AS INTEGER)) FROM record WHERE kind = :kind "
-        "AND name LIKE :series || '%' AND substr(name, :at) NOT GLOB '*[^0-9]*' "
-        "AND length(name) < :at + :digits",
-        {
-            "at": len(kind.series) + 1,
-            "kind": kind.name,
-            "series": kind.series,
-            "digits": _MOST_DIGITS,
-        },
-    ).fetchone()
-    pattern = re.compile(f"{re.escape(kind.series)}([0-9]{{1,{_MOST_DIGITS}}})", re.IGNORECASE)
-    taken = (int(found[1]) for name in given if (found := pattern.fullmatch(name.strip())))
-    highest = max((int(row[0] or 0), *taken))
-    return (f"{kind.series}{number:04d}" for number in itertools.count(highest + 1))

@@ -10,11 +10,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Self
 
-from binder.edit import new_id
 from binder.envelope import ciphers
 from binder.envelope.ciphers import Unopened, labelled
 from binder.envelope.secret_value import SecretValue
 from binder.errors import FileError, RequestError
+from binder.numbering import new_id
 
 SALT_BYTES = 16
 MOST_KEYHOLDERS = 16

@@ -17,11 +17,12 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from binder.edit import Editor, Step, new_id, new_identifiers
+from binder.edit import Editor, Step
 from binder.envelope import carried
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile, integrity_sentence
 from binder.identifiers import natural_key
+from binder.numbering import new_id, new_identifiers
 from binder.read import read_where
 from binder.records.catalog import BY_NAME, BY_PLURAL, KINDS
 from binder.records.fields import Field, Kind, Type
