@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -88,6 +89,34 @@ def test_parameters_weaker_than_wished_are_raised_at_the_next_opening(
     assert [line.act for line in reports.log(binder, 2)] == ["open", "raise keyholder"]
     assert open_again(binder).faults == ()
     assert [line.act for line in reports.log(binder, 2)] == ["open", "open"]
+
+
+class Interrupted(SecretValue):
+    """A passphrase that lets something else happen when it is derived from the second time."""
+
+    __slots__ = ("act", "times")
+
+    def __init__(self, text: str, act: Callable[[], None]) -> None:
+        super().__init__(text)
+        self.act = act
+        self.times = 0
+
+    def expose(self) -> str:
+        self.times += 1
+        if self.times == 2:
+            self.act()
+        return super().expose()
+
+
+def test_raising_does_not_undo_a_passphrase_changed_meanwhile(
+    binder: BinderFile, envelope: Envelope
+) -> None:
+    passphrase = Interrupted(
+        PASSPHRASE.expose(), lambda: envelope.change_keyholder(SHOP, ESCROW, work=WEAK)
+    )
+    open_envelope(binder, passphrase, who="M. Osei", work=Work(64, 2, 4, may_be_weak=True))
+    assert opens(binder, ESCROW)
+    assert not opens(binder, PASSPHRASE)
 
 
 @pytest.mark.parametrize(
@@ -246,8 +275,10 @@ def test_a_keyholder_without_one_opens_though_a_key_file_is_given(
     assert open_again(binder, PASSPHRASE, key_file=key_file).keyholder == SHOP
     assert open_again(binder, ESCROW, key_file=key_file).keyholder == "Escrow"
     stronger = Work(64, 2, 4, may_be_weak=True)
-    open_envelope(binder, ESCROW, who="M. Osei", key_file=key_file, work=stronger)
+    for passphrase in (ESCROW, PASSPHRASE):
+        open_envelope(binder, passphrase, who="M. Osei", key_file=key_file, work=stronger)
     assert open_again(binder, ESCROW, key_file=key_file).keyholder == "Escrow"
+    assert open_again(binder, PASSPHRASE).keyholder == SHOP
 
 
 def test_a_key_file_is_private_new_and_long_enough(tmp_path: Path) -> None:

@@ -44,6 +44,7 @@ def test_no_composition_is_asked_for(typed: str) -> None:
     [
         "passwordpassword",
         "P@ssw0rd!P@ssw0rd!",
+        "P@ssw0rd-S3cr3t-Adm1n",
         "Welcome123Welcome123",
         "correct horse battery staple",
         "123456789012345",
