@@ -44,6 +44,7 @@ def create_envelope(
 
     Raises RequestError when there is one, or the passphrase is no good.
     """
+    keyholder = values.words("name", keyholder)
     envelope = Envelope(binder, Keys.new(str(uuid.uuid4()), 1), who, keyholder, clock=clock)
     row = keyholders.checked_new(envelope, keyholder, passphrase, key_file, work)
     with binder.writing() as connection:
@@ -52,8 +53,8 @@ def create_envelope(
         keyholders.insert(connection, row)
         log.begin(connection, envelope.keys)
         with envelope.writing_log() as writer:
-            writer.write(Entry("create", who))
-            writer.write(Entry("add keyholder", who, keyholder=row.name))
+            writer.write(Entry("create", envelope.who))
+            writer.write(Entry("add keyholder", envelope.who, keyholder=row.name))
     return envelope
 
 
