@@ -257,7 +257,7 @@ def _folded(name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Named:
+class _Listed:
     """A record whose own values are read and whose references are not yet."""
 
     index: int
@@ -295,7 +295,7 @@ class _Reader:
         where = f"{kind.plural}[{index}]" + (f".{field}" if field else "")
         self.faults.append(Fault(where, says, "" if given is None else str(given)[:80]))
 
-    def _named(self, kind: Kind, members: list[Any]) -> Iterator[_Named]:
+    def _named(self, kind: Kind, members: list[Any]) -> Iterator[_Listed]:
         records = [(index, plain) for index, plain in enumerate(members) if isinstance(plain, dict)]
         given = (str(plain.get("identifier") or "") for _, plain in records)
         numbers = new_identifiers(self.connection, kind, given) if kind.series else iter(())
@@ -306,7 +306,7 @@ class _Reader:
             if kind.series and not plain.get("identifier"):
                 plain = plain | {"identifier": next(numbers)}
             own = self._own_values(kind, index, plain)
-            yield _Named(index, plain, self._registered(kind, index, plain | own), own)
+            yield _Listed(index, plain, self._registered(kind, index, plain | own), own)
 
     def _registered(self, kind: Kind, index: int, values: Mapping[str, Any]) -> int:
         """The id under which others may refer to a record of these values."""
