@@ -52,10 +52,14 @@ def join_text(
 
 
 def qr_code(text: SecretValue) -> QRCode:
-    """The QR code of a join text; its quiet zone is four modules wide (ISO/IEC 18004)."""
+    """The QR code of a join text; its quiet zone is four modules wide (ISO/IEC 18004).
+
+    Beyond ASCII it says that it is UTF-8 (ECI 26): else decoders guess, and some guess Shift JIS.
+    """
     import segno
 
-    return segno.make(text.expose(), micro=False, error="m")
+    beyond_ascii = not text.expose().isascii()
+    return segno.make(text.expose(), micro=False, error="m", encoding="utf-8", eci=beyond_ascii)
 
 
 def _backslash(text: str) -> str:

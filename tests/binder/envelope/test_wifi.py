@@ -79,7 +79,14 @@ def test_sixty_four_hex_digits_are_a_key() -> None:
     assert text("IEEE", key) == f"WIFI:T:WPA;S:IEEE;P:{key};;"
 
 
-@settings(max_examples=25, deadline=None)
+def test_a_name_beyond_ascii_is_read_as_it_is_and_not_guessed() -> None:
+    """Without ECI 26 a decoder took these two for half-width Japanese."""
+    assert (
+        drawn_and_read(text("\u00a1\u00a1", "00000000")) == "WIFI:T:WPA;S:\u00a1\u00a1;P:00000000;;"
+    )
+
+
+@settings(max_examples=40, deadline=None)
 @given(
     st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=8),
     st.text(st.characters(min_codepoint=0x20, max_codepoint=0x7E), min_size=8, max_size=63),
