@@ -41,18 +41,19 @@ def answers(binder: BinderFile, records: Iterable[Record], named: Names) -> dict
 
 
 class _Units:
-    """The binder's unit system, asked for at most once and only when it is needed."""
+    """How the binder shows values, asked for at most once and only when it is needed."""
 
     def __init__(self, binder: BinderFile) -> None:
         self._binder = binder
-        self._system = ""
+        self._system = self._zone = ""
 
     def show(self, field: Field, value: str | int | float) -> str:
-        from binder.read import unit_system
+        from binder.read import time_zone, unit_system
         from binder.records.values import show
 
         self._system = self._system or unit_system(self._binder)
-        return show(field, value, system=self._system)
+        self._zone = self._zone or time_zone(self._binder)
+        return show(field, value, system=self._system, zone=self._zone)
 
 
 # Where jacks and cables lead. -------------------------------------------------------------

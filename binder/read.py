@@ -123,6 +123,12 @@ def unit_system(binder: BinderFile) -> str:
 _THINGS = ("Client", "Racks", "Patching", "Addresses", "Circuits")  # the rest is paper on them
 
 
+def time_zone(binder: BinderFile) -> str:
+    """The client's zone, by whose clock moments are shown; UTC where nobody has said."""
+    row = binder.connection.execute("SELECT time_zone FROM client").fetchone()
+    return row[0] if row and row[0] else "UTC"
+
+
 def resolve(binder: BinderFile, text: str, kind: str = "") -> Named:
     """The record that `text` names, of one kind or of any.
 

@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any
 
 from binder.file import BinderFile
-from binder.read import Record, read, reference_names, unit_system
+from binder.read import Record, read, reference_names, time_zone, unit_system
 from binder.records.catalog import references_to
 from binder.records.fields import Field
 from binder.records.schema import quoted
@@ -76,7 +76,7 @@ def sheet(binder: BinderFile, record_id: int, today: date, *, limit: int = 500) 
 
 
 def _lines(binder: BinderFile, record: Record) -> tuple[SheetLine, ...]:
-    system = unit_system(binder)
+    system, zone = unit_system(binder), time_zone(binder)
     named = reference_names(binder, [record])
 
     def line(field: Field) -> SheetLine:
@@ -85,7 +85,7 @@ def _lines(binder: BinderFile, record: Record) -> tuple[SheetLine, ...]:
             target = named.get(value) if value is not None else None
             name = target.name if target else ""
             return SheetLine(field.name, field.label, name, name or None, value)
-        shown = show(field, value, system=system)
+        shown = show(field, value, system=system, zone=zone)
         return SheetLine(field.name, field.label, shown, to_json(field, value), None)
 
     return tuple(line(field) for field in record.kind.all_fields)

@@ -56,6 +56,7 @@ class Source:
     today: date
     internal: bool
     system: str
+    zone: str
     currency: str
     records: Mapping[str, tuple[Record, ...]]
     names: Mapping[int, Named]
@@ -125,7 +126,7 @@ class Source:
             return ""
         if field.is_reference:
             return self.name(record[name])
-        text = show(field, record[name], system=self.system)
+        text = show(field, record[name], system=self.system, zone=self.zone)
         if field.type is Type.MONEY and self.currency:
             text = f"{self.currency} {text}"
         if (record.kind.name, name) in _TOLD_TO_ALL:
@@ -189,6 +190,7 @@ def gather(binder: BinderFile, today: date, *, internal: bool) -> Source:
         today,
         internal,
         client["unit_system"] if client else "us",
+        (client["time_zone"] if client else None) or "UTC",
         (client["currency"] if client else None) or "",
         MappingProxyType(records),
         names,

@@ -7,7 +7,8 @@ Nothing here reads the clock: the caller says what today and now are.
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, time, timedelta, timezone
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
+from functools import cache
 from reprlib import repr as quoted
 from typing import Final
 
@@ -95,6 +96,28 @@ def format_moment(moment: datetime) -> str:
         raise ValueError(f"moment {moment.isoformat()} has no time zone")
     utc = moment.astimezone(UTC).replace(tzinfo=None)
     return f"{utc.isoformat(timespec='seconds')}Z"
+
+
+def local_moment(stored: str, zone: str) -> str:
+    """A stored moment by the clock on the wall there: `2026-03-14 04:40`.
+
+    `zone` is a name of the time zone database. Raises ValueError for one that it does not hold.
+    """
+    there = datetime.fromisoformat(stored).astimezone(time_zone(zone))
+    return there.strftime("%Y-%m-%d %H:%M")
+
+
+@cache
+def time_zone(name: str) -> tzinfo:
+    """The zone of that name. Raises ValueError when the time zone database holds none."""
+    if name == "UTC":
+        return UTC  # the database, 3 ms to open, is paid by those who live elsewhere
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise ValueError(f"{quoted(name)} is no time zone, like America/Chicago") from None
 
 
 def check_year(text: str, day: date) -> date:

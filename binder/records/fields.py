@@ -33,6 +33,7 @@ class Type(enum.Enum):
     EMAIL = "email"
     URL = "url"
     RRULE = "rrule"  # RFC 5545
+    ZONE = "zone"  # a name of the time zone database
     CURVE = "curve"  # 'watts:minutes, watts:minutes', a maker's runtime table
 
 

@@ -16,7 +16,14 @@ from datetime import UTC, date, datetime
 from itertools import pairwise
 from typing import Any
 
-from binder.records.dates import check_year, format_moment, parse_date, parse_moment
+from binder.records.dates import (
+    check_year,
+    format_moment,
+    local_moment,
+    parse_date,
+    parse_moment,
+    time_zone,
+)
 from binder.records.fields import Field, Type
 from binder.records.quantities import (
     KEPT_DECIMALS,
@@ -85,8 +92,11 @@ def check(field: Field, value: Any) -> Stored:
     return checker(field, value) if checker else _check_text(field, value)
 
 
-def show(field: Field, value: Stored, *, system: str) -> str:
-    """The value as people read it (without making it safe for a terminal or a page)."""
+def show(field: Field, value: Stored, *, system: str, zone: str = "UTC") -> str:
+    """The value as people read it (without making it safe for a terminal or a page).
+
+    `zone` is the client's: a moment is shown by the clock on the wall there, and says so.
+    """
     if value is None:
         return ""
     match field.type:
@@ -101,7 +111,7 @@ def show(field: Field, value: Stored, *, system: str) -> str:
         case Type.FLAG:
             return "yes" if value else "no"
         case Type.MOMENT:
-            return str(value).replace("T", " ").replace("Z", " UTC")
+            return f"{local_moment(str(value), zone)} {zone}"
         case _:
             return str(value)
 
@@ -330,6 +340,15 @@ def parse_curve(text: str) -> tuple[tuple[float, float], ...]:
     return tuple(points)
 
 
+def _check_zone(field: Field, value: Any) -> str:
+    text = _check_text(field, value)
+    try:
+        time_zone(text)
+    except ValueError as error:
+        raise ValueError(f"{field.label}: {error}") from None
+    return text
+
+
 def _check_curve(field: Field, value: Any) -> str:
     text = _check_text(field, value)
     try:
@@ -358,6 +377,7 @@ _CHECKERS: Mapping[Type, Callable[[Field, Any], Stored]] = {
     Type.EMAIL: _check_email,
     Type.URL: _check_url,
     Type.RRULE: _check_rrule,
+    Type.ZONE: _check_zone,
     Type.CURVE: _check_curve,
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from binder.records.dates import local_moment
 from exporters.contents.parts import Column, joined, schedule
 from exporters.model import Section
 from exporters.source import Source
@@ -24,8 +25,8 @@ def log(source: Source) -> Section:
         ),
     )
     opened = Column(
-        "Opened (UTC)",
-        lambda entry: source.shown(entry, "opened_at").removesuffix(" UTC")[:16],
+        "Opened",
+        lambda entry: local_moment(entry["opened_at"], source.zone),
         ("opened_at",),
     )
     who = Column(

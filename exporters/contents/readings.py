@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from binder.read import Record
+from binder.records.dates import local_moment
 from exporters.contents.parts import joined, schedule
 from exporters.model import NOTHING, Block, Paragraph, Part, Section, Table
 from exporters.source import Source
@@ -40,7 +41,7 @@ def _summary(source: Source) -> tuple[Block, ...]:
         rows.append(
             (
                 subject, quantity, f"{last['value']:g}",
-                last["read_at"][:10],
+                local_moment(last["read_at"], source.zone)[:10],
                 joined(source.shown(last, "read_by"), source.shown(last, "method")),
                 f"{min(values):g} to {max(values):g}", str(len(values)),
             )

@@ -93,6 +93,7 @@ _OF_TYPE: dict[Type, st.SearchStrategy[Any]] = {
     Type.URL: st.from_regex(r"\A(https?|ssh)://[a-z0-9.]{1,9}\.example/[!-~]{0,9}\Z"),
     Type.RRULE: st.sampled_from(_RULES),
     Type.CURVE: _curves(),
+    Type.ZONE: st.sampled_from(["UTC", "America/Chicago", "Europe/Lisbon", "Asia/Kathmandu"]),
 }
 
 

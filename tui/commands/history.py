@@ -21,7 +21,8 @@ def history(
 ) -> None:
     """Show the changes of a record, or the latest of the whole binder, newest first."""
     from binder.history import of_record, recent
-    from binder.read import resolve
+    from binder.read import resolve, time_zone
+    from binder.records.dates import local_moment
 
     binder = opened(ctx, name)
     if what:
@@ -31,8 +32,9 @@ def history(
     if as_json:
         say_json(changes)
         return
+    zone = time_zone(binder)
     for change in changes:
-        say(f"{change.at[:16].replace('T', ' ')}  {change.who}  {_told(change)}")
+        say(f"{local_moment(change.at, zone)}  {change.who}  {_told(change)}")
 
 
 def _told(change: Change) -> str:

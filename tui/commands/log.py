@@ -72,8 +72,10 @@ def log(
 
 
 def _show(binder: BinderFile, limit: int, as_json: bool) -> None:
-    from binder.read import read_where
+    from binder.read import read_where, time_zone
+    from binder.records.dates import local_moment
 
+    zone = time_zone(binder)
     entries = read_where(
         binder, BY_NAME["log_entry"], "1", order_by=f"t.opened_at DESC LIMIT {limit:d}"
     )
@@ -81,7 +83,7 @@ def _show(binder: BinderFile, limit: int, as_json: bool) -> None:
         say_json([{"identifier": entry.name, **entry.values} for entry in entries])
         return
     rows = [
-        (e["opened_at"][:16].replace("T", " "), e["form"], e["who"] or "", e["summary"] or "")
+        (local_moment(e["opened_at"], zone), e["form"], e["who"] or "", e["summary"] or "")
         for e in entries
     ]
-    say_table(("When (UTC)", "Kind", "Who", "Summary"), rows)
+    say_table((f"When ({zone})", "Kind", "Who", "Summary"), rows)

@@ -45,7 +45,7 @@ def _contents(binder: BinderFile, as_json: bool) -> None:
 
 def _records(binder: BinderFile, kind: Kind, as_json: bool) -> None:
     from binder.identifiers import natural_key
-    from binder.read import read_where, reference_names, unit_system
+    from binder.read import read_where, reference_names, time_zone, unit_system
     from binder.records.values import show as shown
 
     records = sorted(read_where(binder, kind), key=lambda record: natural_key(record.name))
@@ -55,7 +55,7 @@ def _records(binder: BinderFile, kind: Kind, as_json: bool) -> None:
 
         say_json(plain_records(binder, kind))
         return
-    system = unit_system(binder)
+    system, zone = unit_system(binder), time_zone(binder)
     fields = [kind.field(column) for column in kind.columns]
     rows = []
     for record in records:
@@ -63,7 +63,7 @@ def _records(binder: BinderFile, kind: Kind, as_json: bool) -> None:
         for field in fields:
             value = record[field.name]
             target = named.get(value) if field.is_reference else None
-            cell = target.name if target else shown(field, value, system=system)
+            cell = target.name if target else shown(field, value, system=system, zone=zone)
             cells.append(cell.replace("\n", ", "))
         rows.append(cells)
     say_table((kind.label, *(field.label for field in fields)), rows)

@@ -9,7 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from binder.records.dates import format_moment, parse_date, parse_moment
+from binder.records.dates import (
+    format_moment,
+    local_moment,
+    parse_date,
+    parse_moment,
+    time_zone,
+)
 
 WEDNESDAY = date(2027, 3, 17)
 NOW = datetime(2027, 3, 17, 9, 40, 5, 250_000, tzinfo=UTC)
@@ -168,3 +174,25 @@ def _refusal(text: str) -> str:
     except ValueError as error:
         return str(error)
     return ""
+
+
+@pytest.mark.parametrize(
+    ("stored", "zone", "there"),
+    [
+        # US daylight saving begins on the second Sunday in March at 02:00 (15 U.S.C. 260a)
+        ("2026-03-08T07:59:00Z", "America/Chicago", "2026-03-08 01:59"),
+        ("2026-03-08T08:00:00Z", "America/Chicago", "2026-03-08 03:00"),
+        ("2026-03-14T23:30:00Z", "UTC", "2026-03-14 23:30"),
+        ("2026-03-14T23:30:00Z", "Asia/Kathmandu", "2026-03-15 05:15"),
+    ],
+)
+def test_a_moment_is_told_by_the_clock_on_the_clients_wall(
+    stored: str, zone: str, there: str
+) -> None:
+    assert local_moment(stored, zone) == there
+
+
+@pytest.mark.parametrize("name", ["Chicago", "../etc/passwd", "", "America/Nowhere"])
+def test_a_time_zone_is_one_of_the_database(name: str) -> None:
+    with pytest.raises(ValueError, match="is no time zone, like America/Chicago"):
+        time_zone(name)

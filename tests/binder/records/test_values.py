@@ -421,7 +421,7 @@ class TestShown:
             ("hardware.approved", 1, "yes"),
             ("rack.height_u", 18, "18 U"),
             ("hardware.depth_mm", 609.6, "24 in"),
-            ("log_entry.opened_at", "2026-03-14T09:40:00Z", "2026-03-14 09:40:00 UTC"),
+            ("log_entry.opened_at", "2026-03-14T09:40:00Z", "2026-03-14 09:40 UTC"),
             ("hardware.power_factor", 0.95, "0.95"),
             ("hardware.identifier", "SW1", "SW1"),
         ],
