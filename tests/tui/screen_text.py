@@ -43,11 +43,16 @@ class Terminal:
 
     async def type(self, text: str) -> None:
         """Type a text at once, as fast as a terminal delivers it."""
+        await self.burst(*text)
+
+    async def burst(self, *keys: str) -> None:
+        """Press keys without waiting, as they come in one bunch over a slow line."""
         driver = self.app._driver
         assert driver is not None
-        for character in text:
-            key = character if character.isalnum() else _character_to_key(character)
-            event = events.Key(key, character)
+        for key in keys:
+            is_character = len(key) == 1
+            name = key if not is_character or key.isalnum() else _character_to_key(key)
+            event = events.Key(name, key if is_character else None)
             event.set_sender(self.app)
             driver.send_message(event)
         await self.pilot.pause()

@@ -19,6 +19,7 @@ LIST: Final = "list"
 SHEET: Final = "sheet"
 RACK: Final = "rack"
 FOUND: Final = "find"
+ASKED: Final = "palette"
 PATH: Final = "trace"
 PAST: Final = "history"
 FORM: Final = "form"
@@ -96,21 +97,23 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("page_fields(-1)", "pageup", "PgUp", "", "A page of fields back.", _at(FORM)),
     Action("leave_form", "escape", "Esc", "leave", "Leave the form; asks when something is typed.",
            _at(FORM)),
-    Action("open_found", "enter", "Enter", "open", "Open what was found.", _at(FOUND)),
-    Action("result_down", "down", "Down", "next", "The next thing found.", _at(FOUND)),
-    Action("result_up", "up", "Up", "", "The thing found before.", _at(FOUND)),
-    Action("result_page(1)", "pagedown", "PgDn", "", "A page of things found on.", _at(FOUND)),
-    Action("result_page(-1)", "pageup", "PgUp", "", "A page of things found back.", _at(FOUND)),
-    Action("leave_find", "escape", "Esc", "back", "Back to where you were.", _at(FOUND)),
+    Action("open_found", "enter", "Enter", "open", "Open what was found.", _at(FOUND, ASKED)),
+    Action("result_down", "down", "Down", "next", "The next thing found.", _at(FOUND, ASKED)),
+    Action("result_up", "up", "Up", "", "The thing found before.", _at(FOUND, ASKED)),
+    Action("result_page(1)", "pagedown", "PgDn", "", "A page of things found on.",
+           _at(FOUND, ASKED)),
+    Action("result_page(-1)", "pageup", "PgUp", "", "A page of things found back.",
+           _at(FOUND, ASKED)),
+    Action("leave_find", "escape", "Esc", "back", "Back to where you were.", _at(FOUND, ASKED)),
     Action("help", "question_mark,f1", "?", "help", "What every key does here.",
            EVERYWHERE - {HELP}),
-    Action("palette", "colon", ":", "", "Every action and every kind of record, by name.",
-           IN_BINDER),
+    Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",
+           IN_BINDER | {SHELF}),
     Action("close", "q", "q", "back", "Back to where you were; on the first page, leave.",
            EVERYWHERE),
     Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
     Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
-           EVERYWHERE | {FORM, FOUND, MOVING}),
+           EVERYWHERE | {FORM, FOUND, ASKED, MOVING}),
 )  # fmt: skip
 
 BY_ID: Final = {action.id: action for action in ACTIONS}

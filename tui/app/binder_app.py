@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any
 
-from textual.app import App, SystemCommand
-from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from binder.edit import Editor, utc_now
 from binder.errors import BinderError, FileError
 from binder.file import SUFFIX, BinderFile, open_binder, told
 from binder.read import kind_of, read, unit_system
-from binder.records.catalog import BY_NAME, KINDS
+from binder.records.catalog import KINDS
 from binder.records.fields import Kind
 from tui.app.actions import BY_ID, IN_BINDER, valid_in
 from tui.app.draft import Draft, starting_values
 from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
+from tui.app.typeahead import KeysInLine
 
 if TYPE_CHECKING:
     from tui.app.filing import Filing
@@ -30,16 +30,13 @@ BREADTHS = [(0, "-narrow"), (72, "-medium"), (WIDE, "-wide"), (BROAD, "-broad")]
 POLL_S = 0.7  # how soon another technician's change is seen
 
 
-class BinderApp(App[int], inherit_bindings=False):
+class BinderApp(KeysInLine, inherit_bindings=False):
     """One person at one terminal, with one binder open, or the shelf."""
 
     TITLE = "binder"
     CSS_PATH = "app.tcss"
     HORIZONTAL_BREAKPOINTS = BREADTHS
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+p", "command_palette", show=False, priority=True)
-    ]
-    COMMAND_PALETTE_BINDING = "ctrl+p"
+    ENABLE_COMMAND_PALETTE = False  # ours looks like our other screens, and stands an empty list
 
     def __init__(
         self,
@@ -273,32 +270,21 @@ class BinderApp(App[int], inherit_bindings=False):
 
     # The palette ------------------------------------------------------------------------
 
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        """Every action that is valid where we are, and every kind of record by name."""
-        if not isinstance(screen, BinderScreen):
-            return
+    def commands(self, screen: BinderScreen[Any]) -> Iterator[tuple[str, str, Callable[[], Any]]]:
+        """What the palette offers on a screen: a title, its key, and what it does.
+
+        Every action that is valid there, and every kind of record by name.
+        """
         place = screen.place()
         for action in valid_in(place, read_only=self.read_only):
-            if action.id not in ("palette", "leave") and screen.is_offered(action.id):
-                title = f"{action.sentence.removesuffix('.')}  ({action.sign})"
-                yield SystemCommand(title, "", self._caller(screen, action.id))
+            if action.id != "palette" and screen.is_offered(action.id):
+                title = action.sentence.removesuffix(".")
+                yield title, action.sign, partial(self.run_action, action.id, screen)
         if place in IN_BINDER:
             for kind in KINDS:
-                yield SystemCommand(many(kind), "", self._turner(kind))
+                yield many(kind), "", partial(self.turn_to, kind)
                 if not self.read_only and not kind.single:
-                    yield SystemCommand(f"New {kind.label.lower()}", "", self._maker(kind))
-
-    def _caller(self, screen: Screen[Any], action: str) -> Callable[[], Any]:
-        async def call() -> None:
-            await self.run_action(action, screen)
-
-        return call
-
-    def _turner(self, kind: Kind) -> Callable[[], Any]:
-        return lambda: self.turn_to(kind)
-
-    def _maker(self, kind: Kind) -> Callable[[], Any]:
-        return lambda: self.open_new(BY_NAME[kind.name])
+                    yield f"New {kind.label.lower()}", "", partial(self.open_new, kind)
 
     def kind_of(self, record_id: int | None) -> str:
         """The kind of a record by name; nothing when there is none."""

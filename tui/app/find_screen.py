@@ -1,70 +1,38 @@
-"""Find: type part of anything, the answers stand below while typing."""
+"""Find: part of anything, from anywhere."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical
-from textual.strip import Strip
-from textual.widgets import Input
 
 from binder.find import Hit, find
 from binder.records.catalog import BY_NAME
 from tui.app.actions import FOUND, bindings
-from tui.app.line_list import Drawing, LineList, Rows
-from tui.app.lines import Line, Part, fit, line, safe, width_of, wrapped
-from tui.app.screen import BinderScreen
+from tui.app.line_list import Rows
+from tui.app.lines import Line, Part, fit, line, width_of, wrapped
+from tui.app.query_screen import QueryScreen
 
 MOST = 60
 
 
-class Query(Input):
-    """The one line in which is typed what is looked for."""
-
-    def __init__(self) -> None:
-        super().__init__(id="query", compact=True)
-        self.cursor_blink = False
-
-    def render_line(self, y: int) -> Strip:
-        return safe(super().render_line(y))
-
-
-class FindScreen(BinderScreen[None]):
-    """Letters go into the query; the arrow keys walk what was found; Enter opens it."""
+class FindScreen(QueryScreen):
+    """What was found, best first, and the answer in short for the one pointed at."""
 
     PLACE = FOUND
     BINDINGS: ClassVar[list[BindingType]] = bindings(FOUND)
-    AUTO_FOCUS = "#query"
     HAS_PREVIEW = True
 
     def __init__(self) -> None:
         super().__init__()
         self.hits: tuple[Hit, ...] = ()
 
-    def compose_body(self) -> ComposeResult:
-        with Vertical(id="main"):
-            with Horizontal(id="query-row"):
-                yield Drawing(id="query-label")
-                yield Query()
-            yield LineList(id="list")
-            yield Drawing(id="under")
-
-    def on_mount(self) -> None:
-        self.main_list.can_focus = False
-        self.query_one("#query-label", Drawing).show([line((" find ", "strong"))])
-
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         count = len(self.hits)
         more = "the best " if count >= MOST else ""
         where = f"{more}{count} found" if self.typed else "a name, number, address, room ..."
         return (Part(" Find in the whole binder", "strong"),), (Part(where),)
-
-    @property
-    def typed(self) -> str:
-        return self.query_one(Query).value.strip()
 
     def reload(self) -> None:
         self.hits = find(self.binder_app.binder, self.typed, MOST) if self.typed else ()
@@ -92,34 +60,6 @@ class FindScreen(BinderScreen[None]):
         lines = [line((f" {row}", "strong")) for row in answer]
         return [*lines, *super().preview_lines(width, height)][:height]
 
-    def on_input_changed(self, event: Input.Changed) -> None:
-        self.message = None
-        self.main_list.cursor = 0
-        with self.binder_app.telling():
-            self.reload()
-        self.main_list.move_to(0)
-        self.show_frame()
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        self.action_open_found()
-
-    def on_line_list_chosen(self, event: LineList.Chosen) -> None:
-        self.action_open_found()
-
-    def action_open_found(self) -> None:
-        found = self.looked_at()
-        if found is not None:
-            with self.binder_app.telling():
-                self.binder_app.open_record(found)
-
-    def action_result_down(self) -> None:
-        self.main_list.action_step(1)
-
-    def action_result_up(self) -> None:
-        self.main_list.action_step(-1)
-
-    def action_result_page(self, direction: int) -> None:
-        self.main_list.action_page(direction)
-
-    def action_leave_find(self) -> None:
-        self.app.pop_screen()
+    def choose(self, key: Hashable) -> None:
+        if isinstance(key, int):
+            self.binder_app.open_record(key)

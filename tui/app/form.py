@@ -173,10 +173,10 @@ class FormScreen(BinderScreen[None]):
     # Typing -----------------------------------------------------------------------------
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        self.message = None
         field = self.field
-        if field is None:
+        if field is None or event.value != self.input.value:  # told late, of another field
             return
+        self.message = None
         if field.type is Type.LINES and "\n" in self.draft.texts[field.name]:
             self.open_text()  # never through the one-line input: it would lose the breaks
             return
@@ -202,7 +202,7 @@ class FormScreen(BinderScreen[None]):
         self.place_input()
 
     def on_field_input_turned(self, event: FieldInput.Turned) -> None:
-        if self.field:
+        if self.field and options(self.field):
             self.set_text(next_option(self.field, self.draft.texts[self.field.name], event.by))
 
     def set_text(self, text: str) -> None:

@@ -8,6 +8,7 @@ from typing import ClassVar, Final
 from textual.binding import BindingType
 
 from tui.app.actions import (
+    ASKED,
     FORM,
     FOUND,
     HELP,
@@ -32,6 +33,7 @@ PLACES: Final = {
     MOVING: "while carrying hardware",
     FORM: "in a form",
     FOUND: "while finding",
+    ASKED: "in the palette",
     PATH: "on a trace",
     PAST: "in the history",
     SHELF: "at the shelf",
@@ -68,7 +70,7 @@ class HelpScreen(BinderScreen[None]):
 
 
 def _rows(place: str, *, read_only: bool) -> list[tuple[Hashable, Line]]:
-    told = list(_WALKING) if place not in (FORM, FOUND) else []
+    told = list(_WALKING) if place not in (FORM, FOUND, ASKED) else []
     for action in valid_in(place, read_only=read_only):
         if action.id == "divider(0)":
             told.append(("1..9, 0", "Turn to a divider of the binder."))

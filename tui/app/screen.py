@@ -11,7 +11,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 from textual.widget import Widget
 
-from tui.app.actions import may_run, valid_in
+from tui.app.actions import BY_ID, may_run, valid_in
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, line, spread, width_of, wrapped
 
@@ -34,6 +34,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
     def __init__(self) -> None:
         super().__init__()
         self.seen_revision = -1
+        self.is_ready = False  # keys typed ahead can come before there is anything to draw on
         self.message: tuple[str, str] | None = None
 
     @property
@@ -99,6 +100,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         return self.main_list.size.width or (width // 2 if self.is_wide else width)
 
     def on_mount(self) -> None:
+        self.is_ready = True
         self.bring_up_to_date()
 
     def on_screen_resume(self) -> None:
@@ -114,6 +116,8 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def bring_up_to_date(self) -> None:
         """Read again if the binder changed since this screen was last read."""
+        if not self.is_ready:
+            return
         if self.seen_revision != self.binder_app.revision:
             self.seen_revision = self.binder_app.revision
             with self.binder_app.telling():
@@ -166,9 +170,10 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def _keys_line(self, width: int) -> Line:
         """As many keys and their words as fit, the help key always last."""
-        last = " ? help"
-        room, parts = width - width_of(last), list[Part]()
-        for action in valid_in(self.place(), read_only=self.binder_app.read_only):
+        valid = valid_in(self.place(), read_only=self.binder_app.read_only)
+        last = [Part(" ?", "strong"), Part(" help", "label")] if BY_ID["help"] in valid else []
+        room, parts = width - width_of("".join(part.text for part in last)), list[Part]()
+        for action in valid:
             if not action.word or action.id == "help" or not self.is_offered(action.id):
                 continue
             taken = width_of(f" {action.sign} {action.word} ")
@@ -176,9 +181,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
                 break
             room -= taken
             parts += [Part(f" {action.sign}", "strong"), Part(f" {action.word} ", "label")]
-        if self.PLACE not in ("form", "find", "ask"):
-            parts += [Part(" ?", "strong"), Part(" help", "label")]
-        return tuple(parts)
+        return (*parts, *last)
 
     def is_offered(self, action_id: str) -> bool:
         """Whether an action makes sense for what is under the cursor now."""
@@ -195,7 +198,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
     def say(self, text: str, *, bad: bool = False) -> None:
         """Tell something in the bottom line, until the next key."""
         self.message = (text, "bad" if bad else "strong")
-        if self.is_mounted:  # else it is shown as soon as there is a screen to show it on
+        if self.is_ready:
             self.show_frame()
 
     def on_key(self, event: events.Key) -> None:
@@ -220,4 +223,6 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         self.app.push_screen(HelpScreen(self.place()))
 
     def action_palette(self) -> None:
-        self.app.action_command_palette()
+        from tui.app.palette_screen import PaletteScreen
+
+        self.app.push_screen(PaletteScreen(self))
