@@ -315,3 +315,29 @@ async def test_a_clash_left_alone_loses_nothing(closet: BinderFile, editor: Edit
         await t.press("escape")
         await t.sees("nothing you typed is lost", "4.2.1", "NV-24")
     assert read(closet, resolve(closet, "SW1").id)["firmware"] == "5.0.0"
+
+
+async def test_a_time_is_typed_and_told_by_the_clock_on_the_clients_wall(
+    closet: BinderFile, change: Callable[..., None]
+) -> None:
+    """14 March 2026, 09:40 UTC is 04:40 in Chicago: daylight time began there on the 8th."""
+    change("Quillmere Veterinary Clinic", time_zone="America/Chicago")
+    async with terminal(closet.path) as t:
+        await open_new(t, "log_entry")
+        await go_to_field(t, "opened_at")
+        await t.press("end", "ctrl+u")
+        await t.type("04:15")
+        await t.press("f2")
+        await t.sees("added log entry L-0001")
+        t.app.turn_to(BY_NAME["log_entry"])
+        await t.sees("2026-03-14 04:15")
+    assert read_where(closet, BY_NAME["log_entry"])[0]["opened_at"] == "2026-03-14T09:15:00Z"
+
+
+async def test_with_a_mouse_a_row_is_gone_to_by_a_click(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "subnet")
+        await t.pilot.click("#rows", offset=(3, 4))
+        await t.type("192.0.2.130")
+        await t.sees("field 5 of")
+        assert "192.0.2.130" in t.line_with("DHCP from")

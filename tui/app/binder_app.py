@@ -15,7 +15,9 @@ from binder.edit import Editor, utc_now
 from binder.errors import BinderError, FileError
 from binder.file import SUFFIX, BinderFile, open_binder, told
 from binder.read import kind_of, read, unit_system
+from binder.read import time_zone as zone_of
 from binder.records.catalog import KINDS
+from binder.records.dates import time_zone
 from binder.records.fields import Kind
 from tui.app.actions import BY_ID, IN_BINDER, valid_in
 from tui.app.draft import Draft, starting_values
@@ -76,8 +78,8 @@ class BinderApp(KeysInLine, inherit_bindings=False):
 
     @property
     def now(self) -> datetime:
-        """The present moment with this machine's zone: `09:40` means here."""
-        return self.clock().astimezone()
+        """The present moment by the clock on the client's wall: a typed `09:40` means there."""
+        return self.clock().astimezone(time_zone(self.zone))
 
     @property
     def today(self) -> date:
@@ -86,6 +88,11 @@ class BinderApp(KeysInLine, inherit_bindings=False):
     @property
     def system(self) -> str:
         return unit_system(self.binder)
+
+    @property
+    def zone(self) -> str:
+        """The client's time zone by name; UTC at the shelf."""
+        return zone_of(self._binder) if self._binder else "UTC"
 
     def open(self, path: Path) -> None:
         """Open a binder in place of the one that is open. Raises FileError."""

@@ -39,7 +39,7 @@ class Clash(ModalScreen["frozenset[str] | None"], inherit_bindings=False):
         self.record = record
         self.kind = record.kind
         self.mine: set[str] = set(error.theirs)
-        self.system = app.system
+        self.system, self.zone = app.system, app.zone
         ids = [value for side in (error.mine, error.theirs) for value in side.values()]
         self.named = names(app.binder, [value for value in ids if isinstance(value, int)])
 
@@ -76,7 +76,7 @@ class Clash(ModalScreen["frozenset[str] | None"], inherit_bindings=False):
         field, value = self.kind.field(name), side[name]
         if field.is_reference:
             return self.named[value].name if value in self.named else "nothing"
-        return show(field, value, system=self.system) or "nothing"
+        return show(field, value, system=self.system, zone=self.zone) or "nothing"
 
     def action_take(self, mine: bool) -> None:
         name = str(self.query_one(LineList).key)

@@ -251,6 +251,15 @@ class FormScreen(BinderScreen[None]):
         self.form_lines.move_to(self.rows.current)
         self.load_field()
 
+    def on_line_list_moved(self, event: LineList.Moved) -> None:
+        """A row was clicked on: with the keys the cursor is already where it tells of."""
+        if event.source is self.form_lines and event.source.cursor != self.rows.current:
+            self.go_to(event.source.cursor)
+
+    def on_line_list_chosen(self, event: LineList.Chosen) -> None:
+        if event.source.id == "choices":
+            self.set_text(str(event.source.key))
+
     def action_next_field(self) -> None:
         if self.offered:
             self.query_one("#choices", LineList).action_step(1)

@@ -11,6 +11,7 @@ from textual.binding import BindingType
 from binder.history import Change, of_record, recent
 from binder.read import kind_of, names
 from binder.records.catalog import BY_NAME
+from binder.records.dates import local_moment
 from binder.records.fields import Field
 from binder.records.values import show
 from tui.app.actions import PAST, bindings
@@ -54,12 +55,13 @@ class HistoryScreen(RecordScreen):
         self.main_list.show(Rows(rows))
 
     def _rows(self) -> Iterator[tuple[Hashable, Line]]:
+        zone = self.binder_app.zone
         named = names(self.binder_app.binder, self._referred())
         shown = {number: target.name for number, target in named.items()}
         for step_id, group in groupby(self.changes, key=lambda change: change.step_id):
             changes = list(group)
             first = changes[0]
-            when = first.at.replace("T", " ")[:16]
+            when = local_moment(first.at, zone)
             yield (
                 (step_id, "step"),
                 line((f" {when}", "strong"), f"  {first.who}  ", (first.summary, "strong")),
@@ -85,7 +87,8 @@ class HistoryScreen(RecordScreen):
             return "(empty)"
         if field.is_reference:
             return named.get(value, "(removed)")
-        return show(field, value, system=self.binder_app.system).replace("\n", " ¶ ")
+        app = self.binder_app
+        return show(field, value, system=app.system, zone=app.zone).replace("\n", " ¶ ")
 
     def _referred(self) -> set[int]:
         return {

@@ -8,7 +8,8 @@ from typing import Any
 
 from binder.file import BinderFile
 from binder.identifiers import natural_key
-from binder.read import Record, read_where, reference_names, unit_system
+from binder.read import Record, read_where, reference_names, time_zone, unit_system
+from binder.records.dates import local_moment
 from binder.records.fields import Field, Kind, Type
 from binder.records.schema import quoted
 from binder.records.values import show
@@ -39,6 +40,7 @@ class RecordRows:
         self.binder = binder
         self.kind = kind
         self.system = unit_system(binder)
+        self.zone = time_zone(binder)
         self.ids = _ordered_ids(binder, kind)
         self.fields = tuple(kind.field(name) for name in kind.columns)
         self._places: dict[int, int] | None = None
@@ -71,10 +73,7 @@ class RecordRows:
         return self._laid_out(self._heads(), width, ("label", "label"))
 
     def _heads(self) -> tuple[str, ...]:
-        labels = [
-            f"{field.label} (UTC)" if field.type is Type.MOMENT else field.label
-            for field in self.fields
-        ]
+        labels = [field.label for field in self.fields]
         if self.kind.name == "port":
             labels.insert(0, _CONNECTED)
         return (self.kind.label, *labels, "")
@@ -151,7 +150,7 @@ class RecordRows:
         if field.is_reference:
             return named[value].name if value in named else ""
         if field.type is Type.MOMENT and value:
-            return str(value)[:16].replace("T", " ")
+            return local_moment(str(value), self.zone)
         return show(field, value, system=self.system).replace("\n", ", ")
 
 
