@@ -6,18 +6,32 @@ from pathlib import Path
 
 import click
 
+from binder.errors import RequestError
 from tui.console import binder_argument, json_option, opened, say, say_json, tell
+from tui.passphrase import Opening, binder_to_unlock, opened_envelope, opening_options
 
 
-@click.command(epilog="Example: binder verify harrow")
+@click.command(epilog="Examples: binder verify harrow; binder verify harrow --open")
 @binder_argument
+@click.option("--open", "opening_it", is_flag=True, help="Its envelope too, which takes opening.")
 @json_option
+@opening_options
 @click.pass_context
-def verify(ctx: click.Context, name: str, as_json: bool) -> int:
-    """See whether a binder is whole: every page, index, reference and rule; status 1 if not."""
+def verify(ctx: click.Context, name: str, opening_it: bool, as_json: bool, opening: Opening) -> int:
+    """See whether a binder is whole: every page, index, reference and rule; status 1 if not.
+
+    With --open also the log of the envelope, line by line, its keyholders, and every value.
+    """
     from binder.verify import verify as verified
 
-    faults = verified(opened(ctx, name))
+    if opening_it:
+        binder = binder_to_unlock(ctx, name)
+        envelope = opened_envelope(ctx, binder, opening)
+        faults = verified(binder) + envelope.check(every_value=True)
+    elif opening.said:
+        raise RequestError("a passphrase is of use with --open only")
+    else:
+        faults = verified(opened(ctx, name))
     if as_json:
         say_json(faults)
     else:
