@@ -37,7 +37,7 @@ def client_data(today: date) -> dict[str, Any]:
         for record in data.get(plural, ()):
             for name in dated & record.keys():
                 try:
-                    record[name] = _set_around(today, record[name], zone)
+                    record[name] = set_around(today, record[name], zone)
                 except ValueError as error:
                     raise ValueError(f"{plural}, {name} of {record}: {error}") from error
     return data
@@ -49,8 +49,8 @@ def _files() -> Iterator[tuple[str, list[Mapping[str, Any]]]]:
         yield from json.loads(file.read_text(encoding="utf-8")).items()
 
 
-def _set_around(today: date, text: str, zone: ZoneInfo) -> str:
-    """The date or moment, as stored, that `text` means on `today`."""
+def set_around(today: date, text: str, zone: ZoneInfo) -> str:
+    """The date or moment, as stored, that `text` means on `today`. Raises ValueError."""
     found = _DAY.fullmatch(text)
     if found is None:
         raise ValueError(f"{text!r} is not like @-120d, @-17w tue or @-17w tue 09:40")

@@ -1,8 +1,8 @@
-"""Writes the demo: the invented client's binder and its handoff document, into a folder."""
+"""Writes the demo: the invented client's binder, its envelope filled, and its handoff document."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -11,16 +11,21 @@ from binder.errors import FileError
 from binder.file import SUFFIX, create
 from binder.intake import json_form
 from demo.build import client_data
+from demo.envelope import fill_envelope, passphrases
 
 NAME = "quillmere"
 
 
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """What was written: the binder, and the handoff document to open in a browser."""
+    """What was written: the binder, and the handoff document to open in a browser.
+
+    `passphrases`: what opens the envelope, by keyholder; no secret, as the client is invented.
+    """
 
     binder: Path
     handoff: Path
+    passphrases: Mapping[str, str]
 
 
 def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
@@ -39,9 +44,10 @@ def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
         raise FileError(f"{path}: there is a demo here already; name another folder, or remove it")
     with create(path, "") as binder:
         counts = json_form.load(binder, client_data(today), "demo")
-        tell(f"made {path}: {sum(counts.values())} records")
+        fill_envelope(binder, today)
+        tell(f"made {path}: {sum(counts.values())} records, and values for its secrets")
         pages = export(binder, "handoff", form="markdown", target=folder, today=today)
         tell(f"wrote {pages[0]} and {len(pages) - 1} more")
         page = export(binder, "handoff", form="html", target=folder, today=today)[0]
         tell(f"wrote {page}")
-    return Demo(path, page)
+    return Demo(path, page, passphrases())

@@ -31,6 +31,11 @@ def demo(ctx: click.Context, folder: Path, no_app: bool) -> int:
         "      anything by part of it: a room, a name, a MAC, a phone number",
         f"  {program} trace {made.binder} 1A-A07",
         "      from an outlet to the carrier",
+        f"  {program} reveal {made.binder} fibre account PIN --why 'to try it'",
+        "      a secret; what opens this demo's envelope, for the demo only, is one of:",
+        *(f"      {phrase}  ({name})" for name, phrase in made.passphrases.items()),
+        f"  {program} envelope leaver {made.binder} 'K. Brandt'",
+        "      what to change because a technician left",
         f"  open {made.handoff} in a browser: the handoff document",
     ):
         tell(line)

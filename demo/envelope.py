@@ -1,0 +1,102 @@
+"""Fills the demo's envelope: values set, shown and handed over through two invented years.
+
+They stand in `envelope.json` for all to read, passphrases too: the client is invented, and so are
+they. Nothing of the kind belongs beside a real binder.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+from collections.abc import Callable, Mapping
+from datetime import date, datetime, timedelta
+from importlib.resources import files
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from binder.envelope import values
+from binder.envelope.log import Entry
+from binder.envelope.opened import Envelope, create_envelope, open_envelope
+from binder.envelope.secret_value import SecretValue
+from binder.file import BinderFile
+from binder.read import resolve, time_zone
+from demo.build import set_around
+
+
+def _told() -> dict[str, Any]:
+    text = files("demo").joinpath("envelope.json").read_text(encoding="utf-8")
+    told: dict[str, Any] = json.loads(text)
+    return told
+
+
+def passphrases() -> dict[str, str]:
+    """What opens the demo's envelope, by keyholder."""
+    return {one["name"]: one["passphrase"] for one in _told()["keyholders"]}
+
+
+def fill_envelope(binder: BinderFile, today: date) -> None:
+    """Make the envelope of the loaded client, and do in it what `envelope.json` tells.
+
+    Takes a second or two: everyone in it opens the envelope as one does.
+    """
+    told, phrases = _told(), passphrases()
+    zone, phrase = ZoneInfo(time_zone(binder)), told["first_passphrase"]
+    for opening in told["openings"]:
+        who, clock = opening["who"], _clock(set_around(today, opening["at"], zone))
+        first, *_ = opening["did"]
+        if "make" in first:
+            make = SecretValue(phrase)
+            create_envelope(binder, first["make"], make, who=who, clock=clock).seal()
+            continue
+        envelope = open_envelope(
+            binder, SecretValue(phrase), who=who, keyholder="shop team", clock=clock
+        )
+        call = opening.get("call")
+        log_entry_id = resolve(binder, call, "log_entry").id if call else None
+        for act in opening["did"]:
+            _do(envelope, act, phrases, log_entry_id)
+        phrase = phrases["shop team"] if "change" in opening["did"][-1] else phrase
+        envelope.seal()
+
+
+def _clock(start: str) -> Callable[[], datetime]:
+    """A clock by which everything takes a minute."""
+    minutes = itertools.count()
+    return lambda: datetime.fromisoformat(start) + timedelta(minutes=next(minutes))
+
+
+def _do(
+    envelope: Envelope,
+    act: Mapping[str, str],
+    phrases: Mapping[str, str],
+    log_entry_id: int | None,
+) -> None:
+    match act:
+        case {"set": name, "to": value}:
+            _set(envelope, name, SecretValue(value), log_entry_id)
+        case {"reveal": name, "why": why}:
+            envelope.reveal(_id(envelope, name), why, log_entry_id=log_entry_id)
+        case {"hand_over": name, "to": person, "why": why}:
+            envelope.hand_over([_id(envelope, name)], person, why, log_entry_id=log_entry_id)
+        case {"add": keyholder}:
+            envelope.add_keyholder(keyholder, SecretValue(phrases[keyholder]))
+        case {"change": keyholder, "renew": why}:
+            envelope.change_keyholder(keyholder, SecretValue(phrases[keyholder]))
+            envelope.renew(why)
+        case _:
+            raise ValueError(f"the demo's envelope: nothing is known that is done like {act}")
+
+
+def _id(envelope: Envelope, name: str) -> int:
+    return resolve(envelope.binder, name, "secret").id
+
+
+def _set(envelope: Envelope, name: str, value: SecretValue, log_entry_id: int | None) -> None:
+    """As `Envelope.put`, but for the record: as loaded, it tells already when it was set."""
+    secret_id = _id(envelope, name)
+    _, form = values.named(envelope.binder, secret_id)
+    values.require_fit(form, value)
+    with envelope.binder.writing(), envelope.writing_log() as writer:
+        version = values.insert(envelope, secret_id, form, value)
+        entry = Entry("set", envelope.who, seen_by=envelope.who, log_entry_id=log_entry_id)
+        writer.write(values.about(entry, secret_id, name, version))
