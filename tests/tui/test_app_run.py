@@ -12,7 +12,8 @@ from binder.edit import Editor
 from binder.errors import FileError, RequestError
 from binder.file import BinderFile
 from binder.read import resolve
-from tests.tui.screen_text import terminal
+from tests.tui.screen_text import Terminal, terminal
+from tui.app.binder_app import BinderApp
 from tui.app.dividers import DividerScreen
 from tui.app.run import run_app
 
@@ -35,6 +36,23 @@ def test_a_file_that_is_no_binder_is_refused_before_the_screen_is_touched(
         with pytest.raises(FileError):
             run_app(tmp_path / name, who="M. Osei")
     assert capfdbinary.readouterr() == (b"", b"")
+
+
+async def test_a_damaged_page_is_found_beside_the_first_picture(closet: BinderFile) -> None:
+    """The look at every page does not keep the technician waiting, and still ends the app."""
+    page = closet.connection.execute(
+        "SELECT rootpage FROM sqlite_master WHERE name = 'loss'"
+    ).fetchone()[0]
+    size = closet.connection.execute("PRAGMA page_size").fetchone()[0]
+    closet.close()
+    data = bytearray(closet.path.read_bytes())
+    data[(page - 1) * size : page * size] = b"\xff" * size
+    closet.path.write_bytes(data)
+    app = BinderApp(closet.path, who="M. Osei")
+    async with app.run_test() as pilot:
+        await Terminal(app, pilot).until(lambda: app.damage is not None, "the damage")
+    assert app.return_value == FileError.exit_status
+    assert "damaged" in str(app.damage)
 
 
 def test_the_entry_imports_no_screen_until_it_is_run() -> None:

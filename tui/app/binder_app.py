@@ -9,11 +9,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from textual import work
 from textual.screen import Screen
+from textual.worker import Worker, WorkerState
 
 from binder.edit import Editor, utc_now
 from binder.errors import BinderError, FileError
-from binder.file import SUFFIX, BinderFile, open_binder, told
+from binder.file import SUFFIX, BinderFile, look_through, open_binder, told
 from binder.read import kind_of, read, unit_system
 from binder.read import time_zone as zone_of
 from binder.records.catalog import KINDS
@@ -55,6 +57,7 @@ class BinderApp(KeysInLine, inherit_bindings=False):
         self.asked_read_only = read_only
         self.clock = clock
         self.revision = 0
+        self.damage: FileError | None = None
         self._binder: BinderFile | None = None
         self._version = 0
         if (path.exists() or path.suffix == SUFFIX) and not path.is_dir():
@@ -95,11 +98,30 @@ class BinderApp(KeysInLine, inherit_bindings=False):
         return zone_of(self._binder) if self._binder else "UTC"
 
     def open(self, path: Path) -> None:
-        """Open a binder in place of the one that is open. Raises FileError."""
-        opened = open_binder(path, read_only=self.asked_read_only)
+        """Open a binder in place of the one that is open. Raises FileError.
+
+        Its pages are looked through beside the first picture, not before it.
+        """
+        opened = open_binder(path, read_only=self.asked_read_only, look_through=False)
         self.close_binder()
         self._binder = opened
         self._version = opened.data_version()
+        if self.is_running:
+            self.look_through()
+
+    @work(thread=True, group="file", exit_on_error=False, description="look through the file")
+    def look_through(self) -> FileError | None:
+        """Look at every page of the open binder; gives what is wrong with it."""
+        try:
+            look_through(self.binder.path)
+        except FileError as error:
+            return error
+        return None
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        if event.state is WorkerState.SUCCESS and isinstance(event.worker.result, FileError):
+            self.damage = event.worker.result
+            self.exit(self.damage.exit_status)
 
     def open_from_shelf(self, path: Path) -> None:
         """Open a binder of the shelf and turn to its first divider. Raises FileError."""
@@ -115,6 +137,8 @@ class BinderApp(KeysInLine, inherit_bindings=False):
 
     def on_mount(self) -> None:
         self.set_interval(POLL_S, self.poll)
+        if self._binder is not None:
+            self.call_after_refresh(self.look_through)
 
     def on_unmount(self) -> None:
         self.close_binder()

@@ -11,8 +11,8 @@ from binder.errors import RequestError
 def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = False) -> int:
     """Run the app on a binder file or on a shelf, a folder of binders; gives the exit status.
 
-    Raises FileError when the binder does not open, RequestError on a terminal that cannot show
-    a full screen.
+    Raises FileError when the binder does not open or turns out damaged, RequestError on a
+    terminal that cannot show a full screen.
     """
     if os.environ.get("TERM", "dumb") == "dumb":
         raise RequestError(
@@ -24,4 +24,7 @@ def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = Fals
     from tui.app.binder_app import BinderApp
 
     app = BinderApp(path, who=who, read_only=read_only)
-    return app.run(mouse=mouse) or 0
+    status = app.run(mouse=mouse) or 0
+    if app.damage:
+        raise app.damage
+    return status
