@@ -341,3 +341,21 @@ async def test_with_a_mouse_a_row_is_gone_to_by_a_click(closet: BinderFile) -> N
         await t.type("192.0.2.130")
         await t.sees("field 5 of")
         assert "192.0.2.130" in t.line_with("DHCP from")
+
+
+async def test_a_name_typed_whole_or_in_part_is_left_by_tab_or_down(closet: BinderFile) -> None:
+    """A hand that types on must not fall into the list of what is offered."""
+    async with terminal(closet.path) as t:
+        await open_new(t, "hardware")
+        for typed, key in (("1A-R1", "down"), ("1a-r1", "tab"), ("R1", "tab")):
+            await go_to_field(t, "rack")
+            await t.press("ctrl+u")
+            await t.type(typed)
+            await t.sees("│1A-R1")
+            await t.press(key)
+            form = t.app.screen
+            assert isinstance(form, FormScreen)
+            assert form.field is not None
+            assert form.field.name == "u_position"
+            await t.press("up")
+        assert form.draft.texts["rack"] == "1A-R1"

@@ -91,7 +91,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
         for at, name in enumerate(DIVIDERS)
     ),
     Action("save", "f2", "F2", "save", "Save what is in the form.", _at(FORM), True),
-    Action("next_field", "down,tab", "Down", "next", "The next field.", _at(FORM)),
+    Action("next_field", "down", "Down", "next", "The next field, or what is offered.", _at(FORM)),
+    Action("take_field", "tab", "Tab", "take", "Take what is marked; the next field.", _at(FORM)),
     Action("previous_field", "up,shift+tab", "Up", "", "The field before.", _at(FORM)),
     Action("page_fields(1)", "pagedown", "PgDn", "page", "A page of fields on.", _at(FORM)),
     Action("page_fields(-1)", "pageup", "PgUp", "", "A page of fields back.", _at(FORM)),

@@ -213,8 +213,9 @@ class FormScreen(BinderScreen[None]):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         if self.offered:
-            choices = self.query_one("#choices", LineList)
-            self.set_text(self.offered[choices.cursor].text)
+            if not self._is_complete:
+                choices = self.query_one("#choices", LineList)
+                self.set_text(self.offered[choices.cursor].text)
             self.go_to(self.rows.current + 1)
         elif self.field is None:
             self.action_save()
@@ -260,8 +261,21 @@ class FormScreen(BinderScreen[None]):
         if event.source.id == "choices":
             self.set_text(str(event.source.key))
 
+    def action_take_field(self) -> None:
+        """Tab fills in what is marked under the field, if anything was typed, and goes on."""
+        if self.offered and self.input.value.strip() and not self._is_complete:
+            choices = self.query_one("#choices", LineList)
+            self.set_text(self.offered[choices.cursor].text)
+        self.go_to(self.rows.current + 1)
+
+    @property
+    def _is_complete(self) -> bool:
+        """Whether what is typed is one of what is offered, whole."""
+        typed = self.input.value.strip().casefold()
+        return typed in (suggestion.text.casefold() for suggestion in self.offered)
+
     def action_next_field(self) -> None:
-        if self.offered:
+        if self.offered and not self._is_complete:
             self.query_one("#choices", LineList).action_step(1)
         else:
             self.go_to(self.rows.current + 1)
