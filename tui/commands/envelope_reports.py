@@ -44,15 +44,17 @@ class Clock:
 # A person. --------------------------------------------------------------------------------
 
 
-def _require_known(binder: BinderFile, person: str) -> None:
-    """A name mistyped must not be answered with 'nothing to rotate'."""
+def _as_in_log(binder: BinderFile, person: str) -> str:
+    """The person as the log spells them: a slip must not be answered with 'nothing to rotate'."""
     people = reports.people(binder)
-    if person.strip().casefold() in map(str.casefold, people):
-        return
+    for name in people:
+        if name.casefold() == person.strip().casefold():
+            return name
     leaves = reports.leaver(binder, person)
     if not (leaves.renew or leaves.to_rotate or reports.seen_by(binder, person)):
-        there = f"it has: {', '.join(people)}" if people else "it is empty"
+        there = f"it has: {', '.join(people)}" if people else "nobody has seen a value yet"
         raise RequestError(f"'{person}' is not in the envelope's log; {there}")
+    return person.strip()
 
 
 @click.command(epilog="Example: binder envelope seen harrow 'M. Osei'")
@@ -63,7 +65,7 @@ def _require_known(binder: BinderFile, person: str) -> None:
 def seen(ctx: click.Context, name: str, person: str, as_json: bool) -> None:
     """List every value that PERSON set, was shown, or was handed."""
     binder = opened(ctx, name)
-    _require_known(binder, person)
+    person = _as_in_log(binder, person)
     found = reports.seen_by(binder, person)
     if as_json:
         say_json(found)
@@ -101,7 +103,7 @@ def _now(seen: reports.Seen) -> str:
 def leaver(ctx: click.Context, name: str, person: str, mark: bool, by: str, as_json: bool) -> int:
     """List what to change when PERSON leaves; status 1 if anything."""
     binder = opened(ctx, name, writing=mark)
-    _require_known(binder, person)
+    person = _as_in_log(binder, person)
     answer = reports.leaver(binder, person)
     if mark:
         _mark(ctx, binder, [one.secret_id for one in answer.to_rotate], person, by)

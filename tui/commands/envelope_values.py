@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import click
 
-from binder.envelope.secret_value import SecretValue
 from binder.errors import RequestError
 from binder.file import BinderFile
 from tui.console import binder_argument, tell
@@ -57,6 +56,7 @@ def put(
     The one before is kept until discarded, since a device may still have it. The secret is told
     to be set today, by you, with nothing left to rotate.
     """
+    from binder.envelope.passwords import new_password
     from binder.read import resolve
 
     if style and from_fd is not None:
@@ -66,25 +66,18 @@ def put(
     binder = binder_to_unlock(ctx, name)
     found = resolve(binder, " ".join(secret), "secret")
     log_entry_id = resolve(binder, call, "log_entry").id if call else None
-    made = _made(style, length) if style else None
+    made = new_password(style, length) if style else None
     envelope = opened_envelope(ctx, binder, opening)
     if made is not None:
-        value = made
+        value = made.value
     elif from_fd is not None:
         value = rest_from(from_fd)
     else:
         value = asked_twice(f"value of {found.name}")
     version = envelope.put(found.id, value, log_entry_id=log_entry_id)
+    strength = f"; made, {made.bits:.0f} bits, and `binder reveal` shows it" if made else ""
     before = "; the value before is kept until discarded" if version > 1 else ""
-    tell(f"kept as version {version} of {found.name}{before}")
-
-
-def _made(style: str, length: int | None) -> SecretValue:
-    from binder.envelope.passwords import new_password
-
-    made = new_password(style, length)
-    tell(f"made, {made.bits:.0f} bits; `binder reveal` shows it")
-    return made.value
+    tell(f"kept as version {version} of {found.name}{strength}{before}")
 
 
 @click.command(epilog="Example: binder envelope discard harrow SW1 admin password --old")

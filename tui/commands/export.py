@@ -1,16 +1,115 @@
-"""`binder export`: a document as Markdown or HTML."""
+"""`binder export`: a document as Markdown or HTML, with secrets sealed into it if asked for."""
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from tui.console import binder_argument, opened, say
+from binder.errors import RequestError
+from tui.console import binder_argument, opened, say, tell
+from tui.passphrase import Opening, descriptor, opening_options
+
+if TYPE_CHECKING:
+    from binder.envelope.secret_value import SecretValue
+    from binder.file import BinderFile
+    from exporters.sealing import Sealing
 
 
-@click.command(epilog="Example: binder export harrow handoff --format html --to out/")
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What to seal into the document, as said on the command line."""
+
+    sealed: bool
+    recipient: str
+    named: tuple[str, ...]
+    kept_by: str
+    typed: bool
+    from_fd: int | None
+    to_fd: int | None
+
+    def require_sound(self, opening: Opening, form: str) -> None:
+        """Raises RequestError when it does not fit together, before anything is opened."""
+        more = self.recipient or self.named or self.kept_by or self.typed or opening.said
+        given = self.from_fd is not None
+        if not self.sealed and (more or given or self.to_fd is not None):
+            raise RequestError("secrets go into a document with --sealed only; add it")
+        if not self.sealed:
+            return
+        if form != "html":
+            raise RequestError(f"{form} cannot carry sealed secrets; leave out --format")
+        if not self.recipient.strip():
+            raise RequestError("--sealed needs --for NAME: the log says who the secrets went to")
+        if self.typed and given:
+            raise RequestError("give --type-passphrase or --handoff-passphrase-fd, not both")
+        if self.to_fd is not None and (self.typed or given):
+            raise RequestError("--handoff-passphrase-to-fd is for the passphrase that is made")
+
+    @property
+    def makes_passphrase(self) -> bool:
+        return self.sealed and not self.typed and self.from_fd is None
+
+
+def _sealing_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that say what to seal; the command is given `wanted`."""
+
+    @click.option(
+        "--sealed", is_flag=True, help="Put secrets in, under a passphrase made for this document."
+    )
+    @click.option("--for", "recipient", metavar="NAME", default="", help="Who the secrets are for.")
+    @click.option(
+        "--secret",
+        "named",
+        metavar="NAME",
+        multiple=True,
+        help="This secret, or those of this account, circuit, device or SSID; again for more. "
+        "Without it: all.",
+    )
+    @click.option("--kept-by", metavar="NAME", default="", help="Only those this one keeps.")
+    @click.option(
+        "--type-passphrase", "typed", is_flag=True, help="Type the document's passphrase."
+    )
+    @click.option(
+        "--handoff-passphrase-fd",
+        "from_fd",
+        metavar="N",
+        type=descriptor,
+        help="Read it, one line, from this descriptor.",
+    )
+    @click.option(
+        "--handoff-passphrase-to-fd",
+        "to_fd",
+        metavar="N",
+        type=descriptor,
+        help="Write the one made to this descriptor, not the screen.",
+    )
+    @functools.wraps(function)
+    def gathered(
+        *arguments: Any,
+        sealed: bool,
+        recipient: str,
+        named: tuple[str, ...],
+        kept_by: str,
+        typed: bool,
+        from_fd: int | None,
+        to_fd: int | None,
+        **others: Any,
+    ) -> Any:
+        wanted = Wanted(sealed, recipient, named, kept_by, typed, from_fd, to_fd)
+        return function(*arguments, wanted=wanted, **others)
+
+    return gathered
+
+
+@click.command(
+    epilog="Examples: binder export harrow handoff --format html --to out/; "
+    "binder export harrow handoff --sealed --for 'Priya Nandakumar'"
+)
 @binder_argument
 @click.argument("document", type=click.Choice(["handoff"]))
 @click.option(
@@ -24,13 +123,80 @@ from tui.console import binder_argument, opened, say
     help="The folder it is written into; here, if not given.",
 )
 @click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="The date it bears; today.")
+@_sealing_options
+@opening_options
 @click.pass_context
 def export(
-    ctx: click.Context, name: str, document: str, form: str, target: Path, on: date | None
+    ctx: click.Context,
+    name: str,
+    document: str,
+    form: str,
+    target: Path,
+    on: date | None,
+    wanted: Wanted,
+    opening: Opening,
 ) -> None:
-    """Write a document into a folder; prints the files written."""
+    """Write a document into a folder; prints the files written.
+
+    With --sealed it carries secrets, encrypted; each is logged as known to the one it is for.
+    """
     from exporters.export import export as write
 
+    wanted.require_sound(opening, form)
     today = on.date() if on is not None and hasattr(on, "date") else date.today()
-    for path in write(opened(ctx, name), document, form=form, target=target, today=today):
+    if not wanted.sealed:
+        for path in write(opened(ctx, name), document, form=form, target=target, today=today):
+            say(str(path))
+        return
+    binder, sealing = _sealing(ctx, name, wanted, opening)
+    written = write(binder, document, form=form, target=target, today=today, sealing=sealing)
+    _hand_out(wanted, sealing)
+    for path in written:
         say(str(path))
+
+
+def _sealing(
+    ctx: click.Context, name: str, wanted: Wanted, opening: Opening
+) -> tuple[BinderFile, Sealing]:
+    """The secrets chosen, and the envelope open; nothing is handed over yet."""
+    from exporters.sealing import Sealing, choose
+    from tui.passphrase import binder_to_unlock, opened_envelope
+    from tui.reveal import require_outlet
+
+    if wanted.makes_passphrase:
+        require_outlet(wanted.to_fd)
+    binder = binder_to_unlock(ctx, name)
+    chosen = choose(binder, wanted.named, wanted.kept_by)
+    envelope = opened_envelope(ctx, binder, opening)
+    if chosen.without_value:
+        tell(f"not sealed, without a value: {', '.join(chosen.without_value)}")
+    passphrase = _passphrase(wanted)
+    return binder, Sealing(envelope, chosen.secret_ids, wanted.recipient, passphrase)
+
+
+def _passphrase(wanted: Wanted) -> SecretValue:
+    """The document's own passphrase: typed twice, read, or made."""
+    from tui.passphrase import asked_twice, line_from
+
+    if wanted.from_fd is not None:
+        return line_from(wanted.from_fd)
+    if wanted.typed:
+        return asked_twice("passphrase of the document")
+    from binder.envelope.passphrases import new_passphrase
+
+    return new_passphrase().value
+
+
+def _hand_out(wanted: Wanted, sealing: Sealing) -> None:
+    """Show the passphrase that was made, once; it is kept nowhere."""
+    from tui.reveal import show_new
+
+    recipient = " ".join(sealing.recipient.split())
+    if wanted.makes_passphrase:
+        caption = f"passphrase of the document for {recipient}"
+        show_new(sealing.passphrase, caption, wanted.to_fd)
+    number = len(sealing.secret_ids)
+    tell(
+        f"{number} secret{'s' * (number != 1)} sealed, and written down as known to {recipient}; "
+        "give them the passphrase by another way than the file"
+    )
