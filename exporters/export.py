@@ -15,23 +15,36 @@ from binder.errors import FileError, RequestError
 from binder.file import BinderFile
 from exporters.documents import document_kind
 from exporters.model import Document
+from exporters.sealing import Sealing, sealed
 from exporters.source import gather
 
 
 def render(
-    binder: BinderFile, document: str, *, form: str, today: date, issue: int | None = None
+    binder: BinderFile,
+    document: str,
+    *,
+    form: str,
+    today: date,
+    issue: int | None = None,
+    sealing: Sealing | None = None,
 ) -> dict[str, str]:
     """The files of a document by their path under the target folder, the first to read first.
 
-    The same binder, issue and day give the same text. Raises RequestError for a document or form
-    that there is not, or an issue below 1.
+    The same binder, issue and day give the same text, unless secrets are sealed into it; that is
+    written down in the log of the envelope. Raises RequestError for a document or form that there
+    is not, an issue below 1, or a passphrase that is no good.
     """
     kind = document_kind(document)
     if form not in _FORMS:
         raise RequestError(f"no form is called '{form}'; there are: {', '.join(_FORMS)}")
     if issue is not None and issue < 1:
         raise RequestError(f"issue {issue}: issues are numbered from 1")
-    source = gather(binder, today, internal=kind.internal)
+    if sealing and form != "html":
+        raise RequestError(f"{form} cannot carry sealed secrets; the form html can")
+    release = f"issue {issue}" if issue else "draft"
+    into = f"{document}, {release}"
+    carried = sealed(binder, sealing, into=into, today=today) if sealing else None
+    source = gather(binder, today, internal=kind.internal, sealed=carried)
     built = kind.build(source, issue)
     client = source.client
     called = (client and (client["short_name"] or client.name)) or "client"
@@ -46,13 +59,14 @@ def export(
     target: Path,
     today: date,
     issue: int | None = None,
+    sealing: Sealing | None = None,
 ) -> tuple[Path, ...]:
     """Write a document under the folder `target`; gives the files, the first to read first.
 
-    Each file appears whole or not at all; an earlier one of its name is replaced. Raises
-    RequestError as `render` does, and FileError when the folder cannot be written.
+    Each file appears whole or not at all, for its owner's eyes only; an earlier one of its name is
+    replaced. Raises RequestError as `render` does, and FileError when the folder cannot be written.
     """
-    texts = render(binder, document, form=form, today=today, issue=issue)
+    texts = render(binder, document, form=form, today=today, issue=issue, sealing=sealing)
     written = []
     for name, text in texts.items():
         path = target / name

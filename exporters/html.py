@@ -30,6 +30,12 @@ if TYPE_CHECKING:
 _OWN_FILE: Final = re.compile(r"[0-9]{2}-([a-z-]+)\.md")
 _NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
 _SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
+# What stands there until the script puts a form in its place; and all there is without scripts.
+_SEALED: Final = (
+    '<div id="sealed" class="sealed">\n'
+    '<p role="status">They open in a browser that runs scripts, from this file on a disk; and with '
+    "the command <code>binder unseal</code>.</p>\n</div>\n"
+)
 _ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
 
 
@@ -52,12 +58,14 @@ def page(document: Document) -> str:
         for name, text in texts.items()
     }
     style, script = _asset("page.css"), _asset("page.js")
+    sealed_script = _asset("sealed.js") if document.sealed else ""
     return _environment().get_template("page.html.j2").render(
         document=document,
         title=visible(f"{document.client}: {document.title.lower()}, {document.release}"),
-        policy=policy(style, script),
+        policy=policy(style, script, *filter(None, (sealed_script,))),
         style=style,
         script=script,
+        sealed_script=sealed_script,
         cover=bodies.pop(markdown.COVER),
         sections=[
             RenderedSection(anchor(name), section.title, body)
@@ -78,10 +86,11 @@ def source_hash(text: str) -> str:
     return f"'sha256-{base64.b64encode(digest).decode()}'"
 
 
-def policy(style: str, script: str) -> str:
-    """The page's Content Security Policy: its own style and script, and nothing else."""
+def policy(style: str, *scripts: str) -> str:
+    """The page's Content Security Policy: its own style and scripts, and nothing else."""
     return (
-        f"default-src 'none'; style-src {source_hash(style)}; script-src {source_hash(script)}; "
+        f"default-src 'none'; style-src {source_hash(style)}; "
+        f"script-src {' '.join(map(source_hash, scripts))}; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
 
@@ -200,6 +209,8 @@ def _fence(
 ) -> str:
     """A fenced drawing: its picture where it has one, else its lines."""
     form, _, key = tokens[at].info.partition(" ")
+    if form == "sealed":
+        return _SEALED
     drawable = env["drawings"].get(key)
     picture = drawable.svg(key) if drawable else ""
     if picture:

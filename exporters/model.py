@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Protocol
 
+from exporters.sealing import Sealed
+
 
 @dataclass(frozen=True, slots=True)
 class Link:
@@ -89,7 +91,14 @@ class SignatureLines:
     parties: tuple[str, ...]
 
 
-Block = Paragraph | Caution | Notes | Facts | Table | Drawing | SignatureLines
+@dataclass(frozen=True, slots=True)
+class SealedSecrets:
+    """Where the secrets that the document carries sealed are opened, in HTML."""
+
+    form: ClassVar[str] = "sealed"
+
+
+Block = Paragraph | Caution | Notes | Facts | Table | Drawing | SignatureLines | SealedSecrets
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +121,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """`name` is the document's word ('handoff'), `release` 'DRAFT' or 'Issue 3'."""
+    """`name` is the document's word ('handoff'), `release` 'DRAFT' or 'Issue 3'.
+
+    `sealed` is what it carries of secrets, if it does.
+    """
 
     name: str
     title: str
@@ -121,6 +133,7 @@ class Document:
     dated: str
     cover: tuple[Block | Part, ...]
     sections: tuple[Section, ...]
+    sealed: Sealed | None = None
 
     @property
     def is_draft(self) -> bool:

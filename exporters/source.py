@@ -1,6 +1,6 @@
 """What the documents are made from: a whole binder, read in one consistent view.
 
-One query a record kind and four more, however large the binder; no document asks SQLite again.
+One query a record kind and six more, however large the binder; no document asks SQLite again.
 For the client, internal fields and management addresses are withheld here and nowhere else, so
 that no section can let one slip.
 """
@@ -16,12 +16,14 @@ from ipaddress import ip_address
 from types import MappingProxyType
 from typing import Final
 
+from binder.envelope.reports import keyholders, newest_versions
 from binder.file import BinderFile
 from binder.identifiers import natural_key
 from binder.read import Named, Record, read_where
 from binder.records.catalog import KINDS
 from binder.records.fields import Field, Type
 from binder.records.values import show
+from exporters.sealing import Sealed
 
 WITHHELD: Final = "[management address]"
 
@@ -51,7 +53,11 @@ class End:
 
 @dataclass(frozen=True)
 class Source:
-    """A binder as read for a document of `today`. `internal`: for the technician's eyes too."""
+    """A binder as read for a document of `today`. `internal`: for the technician's eyes too.
+
+    `in_envelope` are the secrets that have a value there, `keyholders` who opens it, and `sealed`
+    what this document carries of them.
+    """
 
     today: date
     internal: bool
@@ -63,6 +69,9 @@ class Source:
     link_ends: Mapping[int, End]
     cord_ends: Mapping[int, End]
     management_addresses: frozenset[str]
+    in_envelope: frozenset[int]
+    keyholders: tuple[str, ...]
+    sealed: Sealed | None
 
     def of(self, kind: str) -> tuple[Record, ...]:
         """The records of a kind that are still so, by name in the order people expect.
@@ -163,7 +172,9 @@ class Source:
         return self.cleared(address) != address
 
 
-def gather(binder: BinderFile, today: date, *, internal: bool) -> Source:
+def gather(
+    binder: BinderFile, today: date, *, internal: bool, sealed: Sealed | None = None
+) -> Source:
     """Read a binder for a document of that day."""
     with binder.reading() as connection:
         records = {
@@ -185,6 +196,8 @@ def gather(binder: BinderFile, today: date, *, internal: bool) -> Source:
             "SELECT management_address FROM hardware WHERE management_address IS NOT NULL"
         )
         management = frozenset(row[0] for row in managed)
+        in_envelope = frozenset(newest_versions(binder))
+        opened_by = tuple(line.name for line in keyholders(binder))
     client = records["client"][0] if records["client"] else None
     return Source(
         today,
@@ -197,6 +210,9 @@ def gather(binder: BinderFile, today: date, *, internal: bool) -> Source:
         ends["link"],
         ends["cord"],
         management,
+        in_envelope,
+        opened_by,
+        sealed,
     )
 
 

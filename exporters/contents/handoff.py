@@ -69,4 +69,5 @@ def handoff(source: Source, issue: int | None) -> Document:
             Part("Issues of this document", closeout.issues(source, "handoff")),
         ),
         tuple(section(source) for section in SECTIONS),
+        source.sealed,
     )

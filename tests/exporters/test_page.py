@@ -157,9 +157,10 @@ def test_a_portal_and_an_e_mail_address_can_be_followed(
     assert links["https://portal.larkfen.example/a_b"].get("rel") == "noreferrer noopener"
 
 
-def test_the_script_writes_text_and_never_markup() -> None:
+@pytest.mark.parametrize("name", ["page.js", "sealed.js"])
+def test_the_script_writes_text_and_never_markup(name: str) -> None:
     """OWASP Cross Site Scripting Prevention: only safe sinks."""
-    script = ASSETS.joinpath("page.js").read_text(encoding="utf-8")
+    script = ASSETS.joinpath(name).read_text(encoding="utf-8")
     unsafe = (
         "innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "Function(",
         "setTimeout(", "fetch(", "XMLHttpRequest", "import(",
