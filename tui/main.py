@@ -30,6 +30,7 @@ COMMANDS = {
     "envelope": ("envelope", "The envelope of secrets: keyholders, values, who has seen what."),
     "history": ("history", "Show what changed, when, and by whom."),
     "export": ("export", "Write a document: Markdown or HTML."),
+    "unseal": ("unseal", "Show the secrets sealed into a document."),
     "verify": ("keep", "See whether a binder is whole."),
     "backup": ("keep", "Write a whole copy of a binder."),
     "shelf": ("shelf", "List the binders of a shelf."),
