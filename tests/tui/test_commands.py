@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -16,8 +14,7 @@ import pytest
 from binder.edit import Editor
 from binder.file import open_binder
 from binder.read import resolve
-from demo.write import write_demo
-from tui.main import COMMANDS, binder, run
+from tui.main import COMMANDS, binder
 
 Ran = tuple[int, str, str]
 Run = Callable[..., Ran]
@@ -25,31 +22,6 @@ Run = Callable[..., Ran]
 # ECMA-48 (5th ed.) controls, and marks that reorder or hide text: none may leave raw.
 HOSTILE = "[/x] [A1] \x1b]52;c;cHduZWQ=\x07\x1b[2J\x9b31m\u202eevil\u202c\u200b |**<script>"
 RAW = {chr(code) for code in (*range(9), *range(11, 32), *range(127, 160), 0x202E, 0x200B)}
-
-
-@pytest.fixture(scope="session")
-def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    write_demo(folder, date(2026, 11, 25), lambda line: None)
-    return folder
-
-
-@pytest.fixture
-def quillmere(demo_folder: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(demo_folder / "quillmere.binder", tmp_path))
-
-
-@pytest.fixture
-def ran(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setenv("BINDER_WHO", "M. Osei")
-
-    def call(*words: object) -> Ran:
-        capsys.readouterr()
-        status = run([str(word) for word in words])
-        out, err = capsys.readouterr()
-        return status, out, err
-
-    return call
 
 
 # Finding and tracing. ---------------------------------------------------------------------

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Callable
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -14,35 +12,8 @@ from binder.edit import Editor
 from binder.file import open_binder
 from binder.headroom import STATES
 from binder.read import resolve
-from demo.write import write_demo
-from tui.main import run
 
 Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture(scope="session")
-def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    write_demo(folder, date(2026, 11, 25), lambda line: None)
-    return folder
-
-
-@pytest.fixture
-def quillmere(demo_folder: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(demo_folder / "quillmere.binder", tmp_path))
-
-
-@pytest.fixture
-def ran(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setenv("BINDER_WHO", "M. Osei")
-
-    def call(*words: object) -> tuple[int, str, str]:
-        capsys.readouterr()
-        status = run([str(word) for word in words])
-        out, err = capsys.readouterr()
-        return status, out, err
-
-    return call
 
 
 # Headroom. --------------------------------------------------------------------------------
@@ -118,3 +89,53 @@ def test_typed_names_leave_harmless(ran: Run, quillmere: Path) -> None:
     _, out, _ = ran("headroom", quillmere)
     assert "\x1b" not in out
     assert "\u202e" not in out
+
+
+# Impact. ----------------------------------------------------------------------------------
+
+
+def test_impact_names_what_goes_dark_and_why(ran: Run, quillmere: Path) -> None:
+    status, out, _ = ran("impact", quillmere, "UPS1")
+    assert status == 1
+    assert "20 lose power" in out
+    assert "CAM7 (camera)  UPS1 fails > SW2 has no power" in out
+    assert [line for line in out.splitlines() if len(line) > 80] == []
+
+
+def test_impact_that_costs_only_redundancy_has_status_0(ran: Run, quillmere: Path) -> None:
+    status, out, _ = ran("impact", quillmere, "fibre")
+    assert status == 0
+    assert "circuit lost: fibre; left: cellular" in out
+
+
+def test_impact_in_time(ran: Run, quillmere: Path) -> None:
+    soon, _, _ = ran("impact", quillmere, "LP1-12", "--minutes", 10)
+    later, out, _ = ran("impact", quillmere, "LP1-12")
+    assert (soon, later) == (0, 1)
+    assert "UPS1 goes on battery for" in out
+
+
+def test_impact_as_data(ran: Run, quillmere: Path) -> None:
+    _, out, _ = ran("impact", quillmere, "SW3", "--json")
+    answer = json.loads(out)
+    assert {each["name"] for each in answer["data"]} == {"PR3", "WS13"}
+    assert answer["power"][0]["chain"][0]["how"] == "fails"
+
+
+def test_the_order_to_start_and_stop(ran: Run, quillmere: Path) -> None:
+    status, out, _ = ran("impact", quillmere, "UPS2", "--order")
+    started, stopped = out.split("stop")
+    assert status == 0
+    assert started.index("UPS2") < started.index("SW3") < started.index("CAM8")
+    assert stopped.index("CAM8") < stopped.index("SW3") < stopped.index("UPS2")
+
+
+def test_the_order_of_everything_needs_no_name(ran: Run, quillmere: Path) -> None:
+    status, out, _ = ran("impact", quillmere, "--order", "--json")
+    assert status == 0
+    assert json.loads(out)["stages"][0]
+
+
+def test_impact_without_a_name_says_what_to_do(ran: Run, quillmere: Path) -> None:
+    status, _, err = ran("impact", quillmere)
+    assert (status, "name what fails" in err) == (2, True)
