@@ -206,15 +206,19 @@ def log(ctx: click.Context, name: str, secret: tuple[str, ...], limit: int, as_j
         return
     clock = Clock(binder)
     calls = names(binder, {line.log_entry_id for line in lines if line.log_entry_id})
-    rows = []
     for line in lines:
-        version = f", version {line.version}" if line.version else ""
         call = calls.get(line.log_entry_id) if line.log_entry_id else None
-        handed = f"to {line.seen_by}" if line.act == "hand over" else ""
-        why = "; ".join(part for part in (handed, line.why, call.name if call else "") if part)
-        about = f"{line.secret}{version}" if line.secret else line.keyholder
-        rows.append((str(line.number), clock(line.at), line.who, line.act, about, why))
-    say_table(("Line", "When", "Who", "Did", "What", "Why"), rows)
+        say(f"{line.number:>4}  {clock(line.at)}  {line.who}: {_did(line)}")
+        why = "; ".join(part for part in (line.why, call.name if call else "") if part)
+        if why:
+            say(f"      {why}")
+
+
+def _did(line: reports.LogLine) -> str:
+    """`reveal fibre account PIN, version 1`; which passphrase, where it is about a keyholder."""
+    version = f", version {line.version}" if line.version else ""
+    to = f", to {line.seen_by}" if line.act == "hand over" else ""
+    return f"{line.act} {line.secret or line.keyholder}{version}{to}".rstrip()
 
 
 @click.command(epilog="Example: binder envelope removed harrow")
