@@ -11,7 +11,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from tests.bench import measures
+from tests.bench import envelope, measures
 from tests.bench.generate import generate
 
 
@@ -29,6 +29,7 @@ def main() -> None:
             measures.loading(path, folder),
             measures.handoff(path, folder),
         ]
+        costs = envelope.costs(path, folder)
         size_mib = path.stat().st_size / 2**20
     print(
         f"{date.today()}, {platform.machine()}, {_processor()}, Python {platform.python_version()},"
@@ -41,6 +42,10 @@ def main() -> None:
             f"| {figure.what} | {figure.ours_s * 1000:.2f} | {figure.floor_s * 1000:.2f} "
             f"| {figure.floor} | {figure.times:.2f} | {figure.goal:g} |"
         )
+    print("\n| what the envelope costs | ms | goal, ms |")
+    print("|---|---:|---:|")
+    for cost in costs:
+        print(f"| {cost.what} | {cost.took_ms:.1f} | {cost.least_ms:g} to {cost.most_ms:g} |")
     print(f"\nPeak memory of the app on that binder: {memory_mib:.0f} MiB (goal 150).")
 
 
