@@ -90,6 +90,31 @@ def share_left(source: Source, ups: Hardware) -> float | None:
     return capacity_left(age, life_years(ups.battery_life_years, room_c(source, ups)[0]))
 
 
+def minutes_now(source: Source, tree: PowerTree, ups: Hardware, load_w: float) -> Runtime | None:
+    """How long it lasts today at that load; None when its battery is not recorded.
+
+    By its age where that is known, else at the end of its life. Where the UPS itself was read to
+    have less than reckoned at its load, every runtime of it is lessened alike.
+    """
+    try:
+        battery = battery_of(ups)
+        if battery is None:
+            return None
+        left = share_left(source, ups)
+        share = END_OF_LIFE_SHARE if left is None else left
+        warm_c = max(_LEAST_C, room_c(source, ups)[0])
+        found = runtime(battery, load_w, capacity_share=share, temperature_c=warm_c)
+        seen = source.latest(ups.id, "UPS runtime min", "min")
+        present_w, _ = _loads_w(source, tree, ups)
+        if seen and present_w:
+            reckoned = runtime(battery, present_w, capacity_share=share, temperature_c=warm_c)
+            lessened = min(1.0, seen.value / reckoned.minutes)
+            found = Runtime(found.minutes * lessened, found.bound, found.steps)
+    except ValueError:  # figures that make no sense: headroom's row tells which
+        return None
+    return found
+
+
 def _age_years(source: Source, ups: Hardware) -> float | None:
     if ups.battery_installed_on is None:
         return None
