@@ -24,6 +24,7 @@ COMMANDS = {
     "find": ("find", "Find anything by part of it."),
     "show": ("show", "Show a record, or list the records of a kind."),
     "trace": ("trace", "Show the path from a port to the carrier's circuit."),
+    "impact": ("impact", "Show what goes dark if something fails, or the order to start in."),
     "headroom": ("headroom", "Show what is full, what fills next, and what an addition would do."),
     "log": ("log", "Read the maintenance log, or add a line to it."),
     "reveal": ("reveal", "Show a secret's value, after writing down who sees it and why."),
