@@ -11,7 +11,7 @@ import json
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, timedelta
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from binder.envelope import values
@@ -21,6 +21,9 @@ from binder.envelope.secret_value import SecretValue
 from binder.file import BinderFile
 from binder.read import resolve, time_zone
 from demo.build import set_around
+
+if TYPE_CHECKING:
+    from exporters.sealing import Sealing
 
 
 def _told() -> dict[str, Any]:
@@ -57,6 +60,28 @@ def fill_envelope(binder: BinderFile, today: date) -> None:
             _do(envelope, act, phrases, log_entry_id)
         phrase = phrases["shop team"] if "change" in opening["did"][-1] else phrase
         envelope.seal()
+
+
+def document_passphrase() -> str:
+    """What opens the secrets sealed into the demo's handoff document."""
+    return str(_told()["document"]["passphrase"])
+
+
+def seal_all(binder: BinderFile, today: date) -> Sealing:
+    """All secrets, to be sealed into the handoff document; the envelope is left open."""
+    from exporters.sealing import Sealing, choose
+
+    document = _told()["document"]
+    start = set_around(today, "@+0d 09:00", ZoneInfo(time_zone(binder)))
+    envelope = open_envelope(
+        binder,
+        SecretValue(passphrases()["shop team"]),
+        who=document["by"],
+        keyholder="shop team",
+        clock=_clock(start),
+    )
+    passphrase = SecretValue(document["passphrase"])
+    return Sealing(envelope, choose(binder).secret_ids, document["for"], passphrase)
 
 
 def _clock(start: str) -> Callable[[], datetime]:

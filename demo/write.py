@@ -11,21 +11,24 @@ from binder.errors import FileError
 from binder.file import SUFFIX, create
 from binder.intake import json_form
 from demo.build import client_data
-from demo.envelope import fill_envelope, passphrases
+from demo.envelope import document_passphrase, fill_envelope, passphrases, seal_all
 
 NAME = "quillmere"
 
 
 @dataclass(frozen=True, slots=True)
 class Demo:
-    """What was written: the binder, and the handoff document to open in a browser.
+    """What was written: the binder, and the handoff document to open in a browser, also sealed.
 
-    `passphrases`: what opens the envelope, by keyholder; no secret, as the client is invented.
+    `passphrases`: what opens the envelope, by keyholder, and `sealed_passphrase`, what opens the
+    secrets in the sealed document; no secret, as the client is invented.
     """
 
     binder: Path
     handoff: Path
+    sealed: Path
     passphrases: Mapping[str, str]
+    sealed_passphrase: str
 
 
 def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
@@ -50,4 +53,10 @@ def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
         tell(f"wrote {pages[0]} and {len(pages) - 1} more")
         page = export(binder, "handoff", form="html", target=folder, today=today)[0]
         tell(f"wrote {page}")
-    return Demo(path, page, passphrases())
+        sealing = seal_all(binder, today)
+        sealed = export(
+            binder, "handoff", form="html", target=folder, today=today, sealing=sealing
+        )[0]
+        sealing.envelope.seal()
+        tell(f"wrote {sealed}, which carries the secrets too, sealed")
+    return Demo(path, page, sealed, passphrases(), document_passphrase())

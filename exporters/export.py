@@ -30,6 +30,8 @@ def render(
 ) -> dict[str, str]:
     """The files of a document by their path under the target folder, the first to read first.
 
+    One that carries secrets says so in its name, and stands beside the one that carries none.
+
     The same binder, issue and day give the same text, unless secrets are sealed into it; that is
     written down in the log of the envelope. Raises RequestError for a document or form that there
     is not, an issue below 1, or a passphrase that is no good.
@@ -48,7 +50,8 @@ def render(
     built = kind.build(source, issue)
     client = source.client
     called = (client and (client["short_name"] or client.name)) or "client"
-    return _FORMS[form](built, f"{_slug(called)}-{_slug(document)}-{_slug(built.release)}")
+    stem = f"{_slug(called)}-{_slug(document)}-{_slug(built.release)}"
+    return _FORMS[form](built, f"{stem}-sealed" if sealing else stem)
 
 
 def export(

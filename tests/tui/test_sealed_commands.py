@@ -10,12 +10,14 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from binder.envelope.reports import refused_since_opening, seen_by
 from binder.file import open_binder
+from demo.write import write_demo
 from tests.tui.envelope_desk import KEY, PASSWORD, PHRASE, PIN, SEED, Desk, make_binder
 from tui.main import run
 
@@ -263,3 +265,14 @@ def test_it_opens_without_the_binder_and_without_its_passphrase(
     desk.path.unlink()
     assert unsealed(path, PHRASE)[0] == 4
     assert unsealed(path)[0] == 0
+
+
+def test_the_demo_has_one(tmp_path: Path, unsealed: Callable[..., Unsealed]) -> None:
+    demo = write_demo(tmp_path, date(2026, 11, 25), lambda line: None)
+    status, got, _ = unsealed(demo.sealed, demo.sealed_passphrase, "--json")
+    assert status == 0
+    secrets = {secret["name"]: secret["value"] for secret in json.loads(got)["secrets"]}
+    assert len(secrets) > 12
+    for text in (demo.sealed.read_text("utf-8"), demo.handoff.read_text("utf-8")):
+        for name, value in secrets.items():
+            assert len(value) < 7 or value not in text, name  # a short PIN may be part of a number

@@ -37,6 +37,8 @@ def demo(ctx: click.Context, folder: Path, no_app: bool) -> int:
         f"  {program} envelope leaver {made.binder} 'K. Brandt'",
         "      what to change because a technician left",
         f"  open {made.handoff} in a browser: the handoff document",
+        f"  open {made.sealed}: the same, with the secrets in it, sealed;",
+        f"      what opens them, under 'Accounts and secrets', is: {made.sealed_passphrase}",
     ):
         tell(line)
     if no_app or not is_terminal():
