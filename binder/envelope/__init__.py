@@ -8,6 +8,7 @@ FORMAT.md, in this folder, has the byte-exact format and the threat model. The p
     passwords.py      new passwords for devices, and how to read one over the phone
     one_time.py       one-time codes
     wifi.py           Wi-Fi keys as QR codes
+    sealed.py         secrets sealed into a document, which a browser opens
     secret_value.py   what holds a value in memory
     ciphers.py, keys.py, log.py, rows.py, carried.py    beneath these
 

@@ -11,7 +11,8 @@ import pytest
 ROOT = Path(__file__).parents[3]
 LIGHT = (
     "binder.find, binder.edit, binder.file, binder.verify, binder.intake.json_form, "
-    "binder.envelope.reports, binder.envelope.carried, tui.main"
+    "binder.envelope.reports, binder.envelope.carried, exporters.export, tui.main, "
+    "tui.commands.export"
 )
 
 
