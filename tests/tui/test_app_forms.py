@@ -64,6 +64,22 @@ async def test_faults_stand_beside_their_fields_and_what_was_typed_stays(
         assert read_where(closet, BY_NAME["subnet"], "identifier = 'guest'") == ()
 
 
+async def test_from_the_row_that_saves_one_can_go_back_and_type(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("4", "n")
+        await t.type("guest")
+        await go_to_field(t, "cidr")
+        await t.type("192.0.2.129/26")
+        await t.press("pagedown", "pagedown")
+        await t.sees("Enter saves")
+        await t.press("enter")
+        await t.sees("not saved: Network")
+        await t.press("end", *["backspace"] * 4)
+        await t.type("8/26")
+        await t.press("pagedown", "pagedown", "enter")
+        await t.sees("added subnet guest", "192.0.2.128/26")
+
+
 async def test_what_the_database_refuses_is_told_and_the_form_stays(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await t.press("4", "n")

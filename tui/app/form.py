@@ -145,10 +145,12 @@ class FormScreen(BinderScreen[None]):
         """Lay the input over the current row, and the offers under it."""
         lines, box = self.form_lines, self.input
         row = self.rows.current - lines.top
-        width = max(self.rows.value_width(self.rows.current, lines.size.width), 8)
-        box.styles.offset = (self.rows.label_width, row)
-        box.styles.width = width
-        box.styles.visibility = "visible" if self.field else "hidden"
+        if self.field:
+            box.styles.offset = (self.rows.label_width, row)
+            box.styles.width = max(self.rows.value_width(self.rows.current, lines.size.width), 8)
+        else:  # beside [ Save ], never hidden: what is hidden loses the keys, and for good
+            box.styles.offset = (1, row)
+            box.styles.width = 1
         self._place_choices(row)
 
     def _place_choices(self, row: int) -> None:

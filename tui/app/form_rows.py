@@ -38,9 +38,9 @@ class FormRows:
     def line(self, index: int, width: int) -> Line:
         field = self.field(index)
         here = index == self.current
-        if field is None:
-            return line("  ", ("[ Save ]", "here" if here else "strong"))
         mark = "›" if here else " "
+        if field is None:
+            return line(f"{mark} ", ("[ Save ]", "here" if here else "strong"))
         star = "*" if field.required else " "
         label = fit(f"{mark}{star}{field.label}", self.label_width)
         value = one_line(self.draft.texts[field.name])
