@@ -41,28 +41,25 @@ def names(binder: BinderFile) -> list[str]:
 
 
 def test_the_product_derives_with_what_rfc_9106_recommends(binder: BinderFile) -> None:
-    """RFC 9106, section 4, second recommended option: 64 MiB, 3 passes, 4 lanes.
-
-    A guess at a passphrase costs as much as an opening: most of a tenth of a second and more.
-    """
+    """RFC 9106, section 4, second recommended option, or stronger: 64 MiB, 3 passes, 4 lanes."""
     create_envelope(binder, SHOP, PASSPHRASE, who="M. Osei")
     row = binder.connection.execute("SELECT memory_kib, passes, lanes FROM keyholder").fetchone()
-    assert tuple(row) == (65_536, 3, 4)
-    started = time.perf_counter()
+    assert row["memory_kib"] >= 65_536
+    assert row["passes"] >= 3
+    assert row["lanes"] >= 4
     assert open_envelope(binder, PASSPHRASE, who="M. Osei").faults == ()
-    assert 0.02 < time.perf_counter() - started < 10
 
 
 @pytest.mark.parametrize(
     "work",
     [
-        Work(65_535, 3, 4),
-        Work(65_536, 2, 4),
+        Work(65_535, 4, 4),
+        Work(65_536, 3, 4),
         Work(32, 1, 4),
-        Work(MOST.memory_kib + 1, 3, 4),
+        Work(MOST.memory_kib + 1, 4, 4),
         Work(65_536, MOST.passes + 1, 4),
-        Work(65_536, 3, MOST.lanes + 1),
-        Work(65_536, 3, 0),
+        Work(65_536, 4, MOST.lanes + 1),
+        Work(65_536, 4, 0),
     ],
 )
 def test_no_keyholder_is_made_with_less_or_with_more_than_would_be_opened(
