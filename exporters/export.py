@@ -30,7 +30,7 @@ def render(
 ) -> dict[str, str]:
     """The files of a document by their path under the target folder, the first to read first.
 
-    One that carries secrets says so in its name, and stands beside the one that carries none.
+    One that carries secrets says for whom in its name, so that no other one replaces it.
 
     The same binder, issue and day give the same text, unless secrets are sealed into it; that is
     written down in the log of the envelope. Raises RequestError for a document or form that there
@@ -51,7 +51,9 @@ def render(
     client = source.client
     called = (client and (client["short_name"] or client.name)) or "client"
     stem = f"{_slug(called)}-{_slug(document)}-{_slug(built.release)}"
-    return _FORMS[form](built, f"{stem}-sealed" if sealing else stem)
+    if carried:
+        stem += f"-sealed-for-{_slug(carried.recipient)}"
+    return _FORMS[form](built, stem)
 
 
 def export(

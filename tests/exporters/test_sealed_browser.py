@@ -329,17 +329,22 @@ def test_the_qr_code_on_the_screen_is_read_by_another_decoder(
     sealed = at(path.as_uri(), width=width, color_scheme=scheme)
     sealed.open()
     sealed.show("guest key")
-    seen = np.array(_pixels(sealed.page.locator("#sealed .qr").screenshot()))
+    seen = _grey(sealed.page.locator("#sealed .qr").screenshot())
     (found,) = zxingcpp.read_barcodes(seen)
-    assert found.text == wifi.join_text("Quillmere Guest", SecretValue(KEY)).expose()
+    joined = wifi.join_text("Quillmere Guest", SecretValue(KEY))
+    assert found.text == joined.expose()
+    side = wifi.qr_code(joined).symbol_size(border=4)[0]
+    quiet = int(seen.shape[0] / side * 4) - 1
+    for edge in (seen[:quiet], seen[-quiet:], seen[:, :quiet], seen[:, -quiet:]):
+        assert edge.min() > 200  # four modules stay light (ISO/IEC 18004)
 
 
-def _pixels(png: bytes) -> object:
+def _grey(png: bytes) -> np.ndarray:
     import io
 
     from PIL import Image
 
-    return Image.open(io.BytesIO(png)).convert("L")
+    return np.array(Image.open(io.BytesIO(png)).convert("L"))
 
 
 @pytest.mark.parametrize("width", [320, 390, 1280])

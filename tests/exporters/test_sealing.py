@@ -26,7 +26,7 @@ def sealed_page(closet: BinderFile, envelope: Envelope) -> Callable[..., str]:
         chosen = choose(closet, named)
         sealing = Sealing(envelope, chosen.secret_ids, "Priya Nandakumar", PASSPHRASE)
         files = render(closet, "handoff", form="html", today=TODAY, sealing=sealing)
-        return files[f"{STEM}-sealed.html"]
+        return files[f"{STEM}-sealed-for-priya-nandakumar.html"]
 
     return sealed_page
 

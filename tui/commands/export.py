@@ -193,8 +193,7 @@ def _hand_out(wanted: Wanted, sealing: Sealing) -> None:
 
     recipient = " ".join(sealing.recipient.split())
     if wanted.makes_passphrase:
-        caption = f"passphrase of the document for {recipient}"
-        show_new(sealing.passphrase, caption, wanted.to_fd)
+        show_new(sealing.passphrase, f"passphrase for {recipient}", wanted.to_fd)
     number = len(sealing.secret_ids)
     tell(
         f"{number} secret{'s' * (number != 1)} sealed, and written down as known to {recipient}; "

@@ -20,7 +20,7 @@ _MOST_BYTES = 64 * 2**20
 _SHOWN_S = 300
 
 
-@click.command(epilog="Example: binder unseal quillmere-handoff-issue-3.html")
+@click.command(epilog="Example: binder unseal harrow-handoff-draft-sealed-for-dr-voss.html")
 @click.argument("document", metavar="FILE", type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
     "--passphrase-fd",
