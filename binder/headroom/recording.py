@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from math import ceil
 from typing import Final, get_args
 
 from binder.engineering.figures import Budget, Step, plain
@@ -73,7 +74,7 @@ def _count(source: Source, recorder: Hardware, now: list[Hardware], kept: list[H
     return row(
         CAMERAS, where, budget, rated=recorder.rated_cameras, because=limit.because, basis=basis,
         tight=source.limits.tight, notes=notes,
-        fix=lambda b: f"a recorder rated for {plain((b.used + b.reserved) / limit.share)} cameras "
+        fix=lambda b: f"a recorder rated for {ceil((b.used + b.reserved) / limit.share)} cameras "
                       "or more",
     )  # fmt: skip
 

@@ -7,12 +7,14 @@ behind them are worked in metric units, with the result in both where they diffe
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from textwrap import wrap
 from typing import Final
 
 from binder.engineering.figures import Step, plain
 from binder.headroom.rows import Headroom, Row
+from binder.headroom.what_if import WhatIf
 from binder.records.quantities import UNITS, format_quantity
 
 # The units of the formulae, and the quantities they are stored as.
@@ -41,6 +43,22 @@ def shown(value: float | None, unit: str, system: str, *, difference: bool = Fal
     if unit in _QUANTITIES:
         return format_quantity(value, _QUANTITIES[unit], system)
     return f"{plain(round(value, 3))} {unit}".rstrip()
+
+
+_METRIC: Final = re.compile(r"([+-]?\d+(?:\.\d+)?) (kg|mm|m|°C)(?![\w²])( a year)?")
+
+
+def in_system(text: str, system: str) -> str:
+    """A sentence of headroom, worded in metric, with its quantities as the binder shows them."""
+    if system != "us":
+        return text
+
+    def told(found: re.Match[str]) -> str:
+        value, unit, a_year = found.groups()
+        sign = "+" if value.startswith("+") else ""
+        return sign + shown(float(value), unit, system, difference=bool(a_year)) + (a_year or "")
+
+    return _METRIC.sub(told, text)
 
 
 def bar(row: Row, width: int = BAR) -> str:
@@ -93,7 +111,7 @@ def lines(answer: Headroom, system: str, *, basis: bool = False) -> list[str]:
         found += row_lines(row, system, basis=basis)
     found.append(_counted(answer))
     for note in answer.notes:
-        found += wrap(f"note: {note}", _WIDTH, subsequent_indent="      ")
+        found += _wrapped(f"note: {note}", "")
     return found
 
 
@@ -111,10 +129,7 @@ def row_lines(row: Row, system: str, *, basis: bool = False) -> list[str]:
     if basis:
         below += _basis(row, system)
     for line in below:
-        found += wrap(
-            line, _WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT + "  ",
-            break_long_words=False, break_on_hyphens=False,
-        )  # fmt: skip
+        found += _wrapped(line, _INDENT)
     return found
 
 
@@ -127,9 +142,9 @@ def _below(row: Row, system: str) -> Iterator[str]:
     if which or row.state != "fine" or row.bound:
         yield f"{which}{left}"
     if row.fix:
-        yield f"mend: {row.fix}"
+        yield f"mend: {in_system(row.fix, system)}"
     if row.state != "fine" and row.outlook:
-        yield f"trend: {row.outlook.says}"
+        yield f"trend: {in_system(row.outlook.says, system)}"
     if row.needs:
         yield "not recorded: " + ", ".join(map(str, row.needs[:3]))
 
@@ -144,9 +159,9 @@ def _basis(row: Row, system: str) -> Iterator[str]:
         value = shown(row.measured.value, row.measured.unit, system)
         yield f"read {row.measured.at[:10]}: {value}"
     if row.outlook and row.state == "fine":
-        yield f"trend: {row.outlook.says}"
+        yield f"trend: {in_system(row.outlook.says, system)}"
     for note in row.notes:
-        yield f"note: {note}"
+        yield f"note: {in_system(note, system)}"
     if row.caution:
         yield f"caution: {row.caution}"
 
@@ -159,3 +174,49 @@ def step_line(step: Step, system: str) -> str:
         other = f" ({format_quantity(step.value, quantity, system)})"
     told = f"{step.what}: {step.working} = {plain(step.value)} {step.unit}".rstrip() + other
     return f"{told} [{step.basis}]" if step.basis else told
+
+
+_SIGNS: Final = {"at most": "<= ", "at least": ">= ", "about": "~ ", "": ""}
+
+
+def _left(row: Row, system: str) -> str:
+    """What is free, negative where too much is asked for."""
+    if row.free is None:
+        return "?"
+    return _SIGNS[row.bound] + _rounded(row.free, row, system, difference=True)
+
+
+def what_if_lines(answer: WhatIf, system: str) -> list[str]:
+    """What runs out first and how to mend it, then every row that moves: before and after."""
+    found = _wrapped(f"with {', '.join(answer.additions)}", "")
+    for cannot in answer.cannot:
+        found += _wrapped(f"cannot: {cannot}", "")
+    if answer.first is not None:
+        row = answer.first
+        which = f" ({row.which})" if row.which else ""
+        found += _wrapped(f"runs out first: {row.resource} of {row.where.name}{which}", "")
+        found += _wrapped(f"{figures(row, system)}, {free(row, system)}", "  ")
+        if row.fix:
+            found += _wrapped(f"smallest change: {in_system(row.fix, system)}", "  ")
+    elif not answer.cannot:
+        found.append("nothing new runs out")
+    for row in answer.worse:
+        found += _wrapped(f"was short already: {row.resource} of {row.where.name}", "")
+    found.append(f"{'state':<10} {'resource':<18} {'where':<12} {'free before':<17} after")
+    for moved in answer.moved:
+        row, before, after = moved.after, _left(moved.before, system), _left(moved.after, system)
+        found.append(
+            f"{row.state:<10} {row.resource:<18} {row.where.name:<12} {before:<17} {after}"
+        )
+    for placed in answer.placed:
+        found += _wrapped(placed, "")
+    for note in answer.notes:
+        found += _wrapped(f"note: {note}", "")
+    return found
+
+
+def _wrapped(text: str, indent: str) -> list[str]:
+    return wrap(
+        text, _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip

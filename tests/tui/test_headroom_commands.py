@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -139,3 +140,56 @@ def test_the_order_of_everything_needs_no_name(ran: Run, quillmere: Path) -> Non
 def test_impact_without_a_name_says_what_to_do(ran: Run, quillmere: Path) -> None:
     status, _, err = ran("impact", quillmere)
     assert (status, "name what fails" in err) == (2, True)
+
+
+# What if. ---------------------------------------------------------------------------------
+
+
+def test_what_if_reads_a_file_or_standard_input(
+    ran: Run, quillmere: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listed = tmp_path / "plan.txt"
+    listed.write_text("3 x outdoor camera: on SW2\n")
+    status, out, _ = ran("headroom", quillmere, "--what-if", listed)
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(listed.read_bytes())))
+    piped = ran("headroom", quillmere, "--what-if", "-")
+
+    assert (status, out) == piped[:2]
+    assert status == 1
+    assert "runs out first: recorder cameras of REC1" in out
+    assert "smallest change: a recorder rated for 20 cameras or more" in out
+    assert [line for line in out.splitlines() if len(line) > 80] == []
+
+
+def test_what_if_that_fits_has_status_0(ran: Run, quillmere: Path, tmp_path: Path) -> None:
+    listed = tmp_path / "plan.txt"
+    listed.write_text("thing: 1U, 1 kg, in 1K-R1\n")
+    status, out, _ = ran("headroom", quillmere, "--what-if", listed)
+    assert (status, "nothing new runs out" in out) == (0, True)
+
+
+def test_keep_plans_it_in_the_binder(ran: Run, quillmere: Path, tmp_path: Path) -> None:
+    listed = tmp_path / "plan.txt"
+    listed.write_text("thing: 1U, 1 kg, in 1K-R1\n")
+    _, _, err = ran("headroom", quillmere, "--what-if", listed, "--keep")
+    _, out, _ = ran("show", quillmere, "thing 1")
+    assert "kept as planned: 1 x thing" in err
+    assert "planned" in out
+
+
+def test_keep_alone_and_keep_read_only_are_refused(
+    ran: Run, quillmere: Path, tmp_path: Path
+) -> None:
+    listed = tmp_path / "plan.txt"
+    listed.write_text("thing: 1U, in 1K-R1\n")
+    alone = ran("headroom", quillmere, "--keep")
+    read_only = ran("--read-only", "headroom", quillmere, "--what-if", listed, "--keep")
+    assert (alone[0], read_only[0]) == (2, 2)
+    assert "give both" in alone[2]
+
+
+def test_what_if_of_no_text_is_one_line(ran: Run, quillmere: Path, tmp_path: Path) -> None:
+    listed = tmp_path / "plan.txt"
+    listed.write_bytes(b"\xff\xfe\x00")
+    status, out, err = ran("headroom", quillmere, "--what-if", listed)
+    assert (status, out, err.count("\n")) == (2, "", 1)
