@@ -14,7 +14,9 @@ from tui.app.actions import (
     ASKED,
     FORM,
     FOUND,
+    HELD,
     HELP,
+    KNOWN,
     LIST,
     MOVING,
     PAST,
@@ -22,16 +24,20 @@ from tui.app.actions import (
     RACK,
     SHEET,
     SHELF,
+    SHOWN,
 )
 from tui.app.dividers import DividerScreen
+from tui.app.envelope_screen import EnvelopeScreen
 from tui.app.find_screen import FindScreen
 from tui.app.form import FormScreen
 from tui.app.help_screen import HelpScreen
 from tui.app.history_screen import HistoryScreen
 from tui.app.kind_words import many
 from tui.app.palette_screen import PaletteScreen
+from tui.app.person_screen import PersonScreen
 from tui.app.rack_screen import RackScreen
 from tui.app.screen import BinderScreen
+from tui.app.secret_screen import SecretScreen
 from tui.app.sheet_screen import SheetScreen
 from tui.app.shelf_screen import ShelfScreen
 from tui.app.trace_screen import TraceScreen
@@ -48,6 +54,9 @@ SCREENS: dict[str, type[BinderScreen]] = {
     PAST: HistoryScreen,
     SHELF: ShelfScreen,
     HELP: HelpScreen,
+    HELD: EnvelopeScreen,
+    KNOWN: PersonScreen,
+    SHOWN: SecretScreen,
 }
 # What terminals send for other keys, or keep: Textual's _ansi_sequences.py; XON and XOFF of
 # ITU-T T.50; the prefix keys of common multiplexers; suspend.

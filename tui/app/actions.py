@@ -25,8 +25,11 @@ PAST: Final = "history"
 FORM: Final = "form"
 HELP: Final = "help"
 MOVING: Final = "moving"  # carrying hardware in a rack
+HELD: Final = "envelope"  # who holds the envelope, who has seen what
+KNOWN: Final = "person"  # what one person knows
+SHOWN: Final = "secret"  # a secret on the screen
 
-IN_BINDER: Final = frozenset({LIST, SHEET, RACK, PATH, PAST})
+IN_BINDER: Final = frozenset({LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN})
 ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
 
@@ -60,6 +63,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),
     Action("trace", "t", "t", "trace", "Follow the cable both ways from here.",
            _at(LIST, SHEET, RACK)),
+    Action("reveal", "k", "k", "secret",
+           "Show a secret of this for 20 seconds; the log tells of it.", ON_RECORD | {HELD, KNOWN}),
     Action("edit", "e", "e", "edit", "Change the record.", ON_RECORD, True),
     Action("new", "n", "n", "new", "Add a record: here, to this one, or a binder on the shelf.",
            _at(LIST, SHEET, RACK, SHELF), True),
@@ -80,6 +85,14 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(LIST, SHEET, RACK), True),
     Action("history", "h", "h", "history",
            "Who changed what, and when; h again: the whole binder.", IN_BINDER),
+    Action("give_value", "g", "g", "value", "Give a secret a new value: typed unseen, or made.",
+           ON_RECORD | {HELD, KNOWN}, True),
+    Action("mark_known", "m", "m", "mark all",
+           "Mark everything they know to be rotated, in one step.", _at(KNOWN), True),
+    Action("open_or_seal", "o", "o", "open/seal", "Open the envelope of secrets, or seal it.",
+           IN_BINDER),
+    Action("envelope", "l", "l", "envelope",
+           "Who holds the envelope, who has seen what, what to rotate.", IN_BINDER - {HELD, KNOWN}),
     Action("redo", "r", "r", "redo", "Do again what you took back.", IN_BINDER, True),
     Action("next_kind", "right,right_square_bracket", "]", "", "The next kind on this divider.",
            _at(LIST)),
@@ -106,15 +119,28 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("result_page(-1)", "pageup", "PgUp", "", "A page of things found back.",
            _at(FOUND, ASKED)),
     Action("leave_find", "escape", "Esc", "back", "Back to where you were.", _at(FOUND, ASKED)),
+    Action("hide", "escape,q,enter,backspace", "Esc", "hide", "Take the secret off the screen.",
+           _at(SHOWN)),
+    Action("copy_secret", "y", "y", "copy",
+           "Send it to the terminal's clipboard, and 30 s later an empty one.", _at(SHOWN)),
+    Action("spell", "s", "s", "spell", "In words, as it is read out over the phone; s again: not.",
+           _at(SHOWN)),
+    Action("join_code", "w", "w", "QR code", "The code by which phones join the wireless network.",
+           _at(SHOWN)),
+    Action("again", "k", "k", "again", "Another 20 seconds; the log tells of it again.",
+           _at(SHOWN)),
+    Action("page_secret(1)", "pagedown,down,space", "PgDn", "page", "On in a long secret.",
+           _at(SHOWN)),
+    Action("page_secret(-1)", "pageup,up", "PgUp", "", "Back in a long secret.", _at(SHOWN)),
     Action("help", "question_mark,f1", "?", "help", "What every key does here.",
-           EVERYWHERE - {HELP}),
+           EVERYWHERE - {HELP} | {SHOWN}),
     Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",
            IN_BINDER | {SHELF}),
     Action("close", "q", "q", "back", "Back to where you were; on the first page, leave.",
            EVERYWHERE),
     Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
     Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
-           EVERYWHERE | {FORM, FOUND, ASKED, MOVING}),
+           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, SHOWN}),
 )  # fmt: skip
 
 BY_ID: Final = {action.id: action for action in ACTIONS}

@@ -1,4 +1,4 @@
-"""Questions: yes or no, and one of several."""
+"""Questions: yes or no, one of several, a line of text."""
 
 from __future__ import annotations
 
@@ -10,11 +10,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Static
+from textual.strip import Strip
+from textual.widgets import Input, Static
 
 from binder.text import visible_lines
 from tui.app.line_list import LineList, Rows
-from tui.app.lines import Line, line
+from tui.app.lines import Line, line, safe
 
 
 def plain(text: str) -> Content:
@@ -82,3 +83,48 @@ class Choose(ModalScreen[Hashable], inherit_bindings=False):
 
     def action_leave(self) -> None:
         self.dismiss(None)
+
+
+class AskLine(ModalScreen[str], inherit_bindings=False):
+    """A question answered with a line of text; None when left. `says` stands under it."""
+
+    AUTO_FOCUS = "#answer"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "refuse", show=False),
+        Binding("ctrl+c", "leave", show=False, priority=True),
+    ]
+
+    def __init__(self, question: str, says: str = "", *, start: str = "") -> None:
+        super().__init__()
+        self.question = question
+        self.says = says
+        self.start = start
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="question"):
+            yield Static(plain(self.question), id="says")
+            if self.says:
+                yield Static(plain(self.says), id="more")
+            yield Answer(self.start)
+            yield Static(Content("Enter takes it   Esc leaves"), id="keys")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if event.value.strip():
+            self.dismiss(event.value.strip())
+
+    def action_refuse(self) -> None:
+        self.dismiss(None)
+
+    def action_leave(self) -> None:
+        self.app.exit(0)
+
+
+class Answer(Input):
+    """The line in which an answer is typed."""
+
+    def __init__(self, start: str) -> None:
+        super().__init__(start, id="answer", compact=True, select_on_focus=False)
+        self.cursor_blink = False
+
+    def render_line(self, y: int) -> Strip:
+        return safe(super().render_line(y))

@@ -16,16 +16,16 @@ from textual.worker import Worker, WorkerState
 from binder.edit import Editor, utc_now
 from binder.errors import BinderError, FileError
 from binder.file import SUFFIX, BinderFile, look_through, open_binder, told
-from binder.read import kind_of, read, unit_system
+from binder.read import client, kind_of, read, unit_system
 from binder.read import time_zone as zone_of
 from binder.records.catalog import KINDS
 from binder.records.dates import time_zone
 from binder.records.fields import Kind
 from tui.app.actions import BY_ID, IN_BINDER, valid_in
 from tui.app.draft import Draft, starting_values
+from tui.app.envelope_keeping import EnvelopeKeeping
 from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
-from tui.app.typeahead import KeysInLine
 
 if TYPE_CHECKING:
     from tui.app.filing import Filing
@@ -34,7 +34,7 @@ BREADTHS = [(0, "-narrow"), (72, "-medium"), (WIDE, "-wide"), (BROAD, "-broad")]
 POLL_S = 0.7  # how soon another technician's change is seen
 
 
-class BinderApp(KeysInLine, inherit_bindings=False):
+class BinderApp(EnvelopeKeeping, inherit_bindings=False):
     """One person at one terminal, with one binder open, or the shelf."""
 
     TITLE = "binder"
@@ -50,12 +50,11 @@ class BinderApp(KeysInLine, inherit_bindings=False):
         read_only: bool = False,
         clock: Callable[[], datetime] = utc_now,
     ) -> None:
-        super().__init__(ansi_color=True)
+        super().__init__(clock, ansi_color=True)
         self.theme = "ansi-dark"  # the terminal's own colours
         self.path = path
         self.who = who
         self.asked_read_only = read_only
-        self.clock = clock
         self.revision = 0
         self.damage: FileError | None = None
         self._binder: BinderFile | None = None
@@ -70,6 +69,16 @@ class BinderApp(KeysInLine, inherit_bindings=False):
         if self._binder is None:
             raise RuntimeError("no binder is open")
         return self._binder
+
+    @property
+    def has_binder(self) -> bool:
+        return self._binder is not None
+
+    @property
+    def client_name(self) -> str:
+        """The client's name, as on its sheet."""
+        sheet = client(self.binder)
+        return sheet.name if sheet else self.binder.path.stem
 
     @property
     def read_only(self) -> bool:
@@ -131,6 +140,7 @@ class BinderApp(KeysInLine, inherit_bindings=False):
         self.push_screen(DividerScreen())
 
     def close_binder(self) -> None:
+        self.seal_envelope()
         if self._binder is not None:
             self._binder.close()
             self._binder = None
@@ -244,6 +254,17 @@ class BinderApp(KeysInLine, inherit_bindings=False):
         from tui.app.history_screen import HistoryScreen
 
         self.push_screen(HistoryScreen(record_id))
+
+    def open_envelope_page(self) -> None:
+        from tui.app.envelope_screen import EnvelopeScreen
+
+        self.push_screen(EnvelopeScreen())
+
+    def open_person(self, person: str) -> None:
+        """What somebody knows of the envelope, and what to do when they leave."""
+        from tui.app.person_screen import PersonScreen
+
+        self.push_screen(PersonScreen(person))
 
     def open_find(self) -> None:
         from tui.app.find_screen import FindScreen

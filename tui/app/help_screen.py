@@ -11,7 +11,9 @@ from tui.app.actions import (
     ASKED,
     FORM,
     FOUND,
+    HELD,
     HELP,
+    KNOWN,
     LIST,
     MOVING,
     PAST,
@@ -19,6 +21,7 @@ from tui.app.actions import (
     RACK,
     SHEET,
     SHELF,
+    SHOWN,
     bindings,
     valid_in,
 )
@@ -36,6 +39,9 @@ PLACES: Final = {
     ASKED: "in the palette",
     PATH: "on a trace",
     PAST: "in the history",
+    SHOWN: "while a secret is shown",
+    HELD: "at the envelope",
+    KNOWN: "at what a person knows",
     SHELF: "at the shelf",
 }
 _WALKING: Final = (
@@ -70,7 +76,7 @@ class HelpScreen(BinderScreen[None]):
 
 
 def _rows(place: str, *, read_only: bool) -> list[tuple[Hashable, Line]]:
-    told = list(_WALKING) if place not in (FORM, FOUND, ASKED) else []
+    told = list(_WALKING) if place not in (FORM, FOUND, ASKED, SHOWN) else []
     for action in valid_in(place, read_only=read_only):
         if action.id == "divider(0)":
             told.append(("1..9, 0", "Turn to a divider of the binder."))

@@ -36,6 +36,7 @@ LOOKS: dict[str, Style] = {
     "bad": Style(color="red", bold=True),
     "good": Style(color="green"),
     "here": Style(reverse=True),
+    "code": Style(color="bright_white", bgcolor="black"),
 }
 _CURSOR = Style(reverse=True)
 ELLIPSIS = "…"

@@ -10,8 +10,11 @@ from binder.records.catalog import BY_NAME
 from tui.app.draft import copied_values
 from tui.app.ports import connections
 from tui.app.screen import BinderScreen
+from tui.app.secrets_of import secrets_of
 
 NEEDS_RECORD: Final = ("edit", "remove", "copy_record", "verify", "trace", "patch", "move", "rack")
+
+NEEDS_SECRET: Final = ("reveal", "give_value")
 
 
 class RecordScreen(BinderScreen[None]):
@@ -36,7 +39,33 @@ class RecordScreen(BinderScreen[None]):
         self.binder_app.turn_to(divider=number)
 
     def is_offered(self, action_id: str) -> bool:
-        return action_id not in NEEDS_RECORD or self.subject() is not None
+        subject = self.subject()
+        if action_id in NEEDS_SECRET:
+            readable = action_id == "give_value" or not self.binder_app.read_only
+            return bool(readable and subject and secrets_of(self.binder_app.binder, subject))
+        return action_id not in NEEDS_RECORD or subject is not None
+
+    # The envelope -----------------------------------------------------------------------
+
+    def action_reveal(self) -> None:
+        from tui.app.revealing import reveal
+
+        if self.record():
+            self.binder_app.errand(reveal(self.binder_app, self.subject() or 0))
+
+    def action_give_value(self) -> None:
+        from tui.app.giving import give_value
+
+        if self.record():
+            self.binder_app.errand(give_value(self.binder_app, self.subject() or 0))
+
+    def action_open_or_seal(self) -> None:
+        from tui.app.opening import open_or_seal
+
+        self.binder_app.errand(open_or_seal(self.binder_app))
+
+    def action_envelope(self) -> None:
+        self.binder_app.open_envelope_page()
 
     # One record -------------------------------------------------------------------------
 

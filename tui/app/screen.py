@@ -129,8 +129,13 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         """Draw the top and the bottom line."""
         width = self.size.width
         left, right = self.title_parts()
-        mark = (Part("  read-only", "warn"),) if self.binder_app.read_only else ()
-        self.query_one("#top", Drawing).show([spread(left, (*right, *mark, Part(" ")), width)])
+        marks = self.binder_app.marks()
+        room = width - sum(width_of(part.text) for part in (*right, *marks)) - 2
+        if sum(width_of(part.text) for part in left) > max(room, width // 2) and marks:
+            right = ()  # whether secrets lie open is told before how old a sheet is
+        gap = (Part(" | ", "label"),) if right and marks else ()
+        told = (*right, *gap, *marks, Part(" "))
+        self.query_one("#top", Drawing).show([spread(left, told, width)])
         bottom = self.query_one("#bottom", Drawing)
         if self.message is None and bottom.size.height > 1:
             bottom.styles.height = 1
@@ -196,8 +201,8 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
     # Messages ---------------------------------------------------------------------------
 
     def say(self, text: str, *, bad: bool = False) -> None:
-        """Tell something in the bottom line, until the next key."""
-        self.message = (text, "bad" if bad else "strong")
+        """Tell something in the bottom line, until the next key; nothing takes it away."""
+        self.message = (text, "bad" if bad else "strong") if text else None
         if self.is_ready:
             self.show_frame()
 

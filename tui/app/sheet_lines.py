@@ -26,6 +26,7 @@ class SheetRow:
     field: str = ""
     target: int | None = None
     group: str = ""
+    version: int = 0  # of the secret's value that it tells of
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from tui.app.kind_words import IN_A_RACK, TRACED
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part
 from tui.app.record_screen import RecordScreen
+from tui.app.secret_rows import CURRENT, secret_rows
 from tui.app.sheet_lines import SheetRow, Shown, sheet_rows, title
 
 
@@ -55,6 +56,8 @@ class SheetScreen(RecordScreen):
         if self.sheet is not None and width:
             shown = Shown(width, self.all_fields, self.turned)
             rows = sheet_rows(self.binder_app.binder, self.sheet, shown)
+            if self.sheet.kind == "secret":
+                rows += secret_rows(self.binder_app.binder, self.record_id, self.binder_app.zone)
         self.rows = {row.key: row for row in rows}
         self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
 
@@ -90,11 +93,19 @@ class SheetScreen(RecordScreen):
         if row.group:
             self.turned = self.turned ^ {row.group}
             self.draw_rows()
+        elif row.version:
+            self.look_at_version(row)
         elif row.target is not None:
             with self.binder_app.telling():
                 self.binder_app.open_record(row.target)
         elif row.field:
             self.say("e changes this field")
+
+    def look_at_version(self, row: SheetRow) -> None:
+        from tui.app.giving import look_at_version
+
+        app = self.binder_app
+        app.errand(look_at_version(app, self.record_id, row.version, current=row.field == CURRENT))
 
     def action_all_fields(self) -> None:
         self.all_fields = not self.all_fields

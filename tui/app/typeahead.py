@@ -27,6 +27,8 @@ class KeysInLine(App[int]):
     def __init__(self, **settings: Any) -> None:
         super().__init__(**settings)
         self._line: asyncio.Queue[events.Key | events.Paste] = asyncio.Queue()
+        self._may_come = asyncio.Event()
+        self._may_come.set()
 
     def on_mount(self) -> None:
         self.run_worker(self._take_keys(), name="keys", description="keys typed, in line")
@@ -37,10 +39,19 @@ class KeysInLine(App[int]):
         else:
             await super().on_event(event)
 
+    def hold_keys(self) -> None:
+        """Keep what is typed in line: what is going on has not come to its next question."""
+        self._may_come.clear()
+
+    def let_keys_come(self) -> None:
+        """Take keys again."""
+        self._may_come.set()
+
     async def _take_keys(self) -> None:
         with contextlib.suppress(ScreenStackError):  # the app is left: no more keys are taken
             while True:
                 event = await self._line.get()
+                await self._may_come.wait()
                 is_text = self._is_text(event)
                 if not is_text:
                     await self._calm()
