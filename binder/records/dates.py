@@ -39,6 +39,19 @@ _MOMENT: Final = re.compile(
     r" ?(?P<offset>z|utc|[+-][0-9]{2}(?::?[0-9]{2})?)?"
 )
 
+# Of the time zone database; what else it lists are other names of the same (US/Mountain).
+_REGIONS: Final = (
+    "Africa/",
+    "America/",
+    "Antarctica/",
+    "Asia/",
+    "Atlantic/",
+    "Australia/",
+    "Europe/",
+    "Indian/",
+    "Pacific/",
+)
+
 _DATE_FORMS: Final = "write 2027-03-14, 2027-03, mon, today, +30d, -2w, +6m or +1y"
 _MOMENT_FORMS: Final = "write 2027-03-14 09:40, 09:40, yesterday 09:40, now or -15min"
 
@@ -117,7 +130,17 @@ def time_zone(name: str) -> tzinfo:
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise ValueError(f"{quoted(name)} is no time zone, like America/Chicago") from None
+        like = " or ".join(_zones_of_city(name)) or "America/Chicago"
+        raise ValueError(f"{quoted(name)} is no time zone, like {like}") from None
+
+
+def _zones_of_city(city: str) -> list[str]:
+    """The zones that bear the name of a city, which is what people type."""
+    from zoneinfo import available_timezones
+
+    wanted = "_".join(city.split()).casefold()
+    named = (zone for zone in available_timezones() if zone.startswith(_REGIONS))
+    return sorted(zone for zone in named if zone.rpartition("/")[2].casefold() == wanted)
 
 
 def check_year(text: str, day: date) -> date:

@@ -99,6 +99,7 @@ def _plain(
 
 
 _POUND_KG = Fraction("0.45359237")
+_AREAS = _scales(m2="1", ft2="0.09290304")  # a foot is 0.3048 m
 _MASSES = (*_scales(kg="1", g="0.001"), Scale("lb", _POUND_KG), Scale("oz", _POUND_KG / 16))
 _FORCES = (*_scales(N="1", kN="1000"), Scale("lbf", _POUND_KG * Fraction("9.80665")))
 _TEMPERATURES = (Scale("°C"), Scale("°F", Fraction(5, 9), Fraction(32)))
@@ -122,6 +123,7 @@ UNITS: Final[Mapping[str, Unit]] = MappingProxyType(
         "mm": Unit("length", "mm", "in", _lengths(1)),
         "m": Unit("length", "m", "ft", _lengths(1000), decimals_us=1),
         "km": Unit("distance", "km", "mi", _lengths(10**6)),
+        "m2": Unit("area", "m2", "ft2", _AREAS, decimals=2, decimals_us=1),
         "kg": Unit("weight", "kg", "lb", _MASSES, decimals=2),
         "n": Unit("force", "N", "lbf", _FORCES, decimals=2),
         "c": Unit("temperature", "°C", "°F", _TEMPERATURES, decimals=1),
@@ -155,6 +157,8 @@ _SPELLINGS: Final[Mapping[str, tuple[str, ...]]] = {
     "in": ('"', "''", "inch", "inches", "in."),
     "ft": ("'", "foot", "feet", "ft."),
     "mi": ("mile", "miles"),
+    "m2": ("m²", "m^2", "sq m"),
+    "ft2": ("ft²", "ft^2", "sq ft", "sqft", "sq. ft.", "square feet"),
     "kg": ("kilo", "kilos", "kilogram", "kilograms"),
     "lb": ("lbs", "lb.", "lbs.", "pound", "pounds"),
     "lbf": ("lb", "lbs", "pound", "pounds"),

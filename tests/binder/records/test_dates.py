@@ -196,3 +196,11 @@ def test_a_moment_is_told_by_the_clock_on_the_clients_wall(
 def test_a_time_zone_is_one_of_the_database(name: str) -> None:
     with pytest.raises(ValueError, match="is no time zone, like America/Chicago"):
         time_zone(name)
+
+
+@pytest.mark.parametrize(
+    ("city", "zone"), [("denver", "America/Denver"), ("New York", "America/New_York")]
+)
+def test_a_city_alone_is_answered_with_the_zone_it_names(city: str, zone: str) -> None:
+    with pytest.raises(ValueError, match=f"is no time zone, like {zone}$"):
+        time_zone(city)

@@ -99,6 +99,7 @@ def test_a_bare_number_is_in_the_unit_the_binder_shows(
         ("40%", "percent", 40.0),
         ("25 Ω", "ohm", 25.0),
         ("85 mm²", "mm2", 85.0),
+        ("200 sq ft", "m2", 18.580608),  # 1 ft2 = 0.092 903 04 m2, NIST SP 811 (2008), B.8
     ],
 )
 def test_a_unit_in_the_text_wins(typed: str, unit: str, stored: float, system: str) -> None:
@@ -168,9 +169,9 @@ def test_a_quantity_is_shown_as_the_binder_says(
     assert format_quantity(stored, unit, "us") == us
 
 
-def test_only_lengths_weights_forces_and_temperatures_change_with_the_system() -> None:
+def test_only_lengths_areas_weights_forces_and_temperatures_change_with_the_system() -> None:
     changing = {key for key, unit in UNITS.items() if unit.symbol_metric != unit.symbol_us}
-    assert changing == {"mm", "m", "km", "kg", "n", "c"}
+    assert changing == {"mm", "m", "km", "kg", "n", "c", "m2"}
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
