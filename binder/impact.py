@@ -163,6 +163,9 @@ _CONTENTS = {
 }
 
 
+_Chain = tuple[tuple[int, str], ...]  # what, and what happens to it
+
+
 class _Finding:
     """One failure, looked through."""
 
@@ -187,7 +190,9 @@ class _Finding:
             if thing in failed or self.power.is_fed(thing)
         }
         self.after = self._reach_at(within_min)
-        self.names = dict[int, tuple[str, str]]()
+        self.names: dict[int, tuple[str, str]] = {}
+        self._ways: dict[int, _Chain] = {}  # of what is cut off, as found
+        self._causes: dict[tuple[int, str], Cause] = {}
 
     # What happens. --------------------------------------------------------------------------
 
@@ -263,7 +268,7 @@ class _Finding:
     def _name(
         self,
         everything: Iterable[int],
-        chains: dict[int, list[tuple[int, str]]],
+        chains: dict[int, _Chain],
         gone: set[int],
     ) -> None:
         """Ask for every name once."""
@@ -275,9 +280,7 @@ class _Finding:
         found = names(self.binder, wanted)
         self.names = {node: (each.kind, each.name) for node, each in found.items()}
 
-    def _affected(
-        self, node: int, loss: Loss, after_min: float, chain: list[tuple[int, str]]
-    ) -> Affected:
+    def _affected(self, node: int, loss: Loss, after_min: float, chain: _Chain) -> Affected:
         kind, name = self.names[node]
         owner = self.network.owner_of.get(node, node)
         space = self.network.space_of.get(owner)
@@ -289,37 +292,51 @@ class _Finding:
             space=self.names[space][1] if space is not None else "",
             loses=loss,
             after_min=after_min,
-            chain=tuple(Cause(at, *self.names[at], how) for at, how in chain),
+            chain=tuple(map(self._cause, chain)),
         )
 
-    def _chain(self, node: int, loss: Loss) -> list[tuple[int, str]]:
+    def _cause(self, link: tuple[int, str]) -> Cause:
+        if link not in self._causes:
+            at, how = link
+            self._causes[link] = Cause(at, *self.names[at], how)
+        return self._causes[link]
+
+    def _chain(self, node: int, loss: Loss) -> _Chain:
         """From what failed to this, each with what happens to it."""
         if loss == "power":
             return self._power_chain(node)
         if loss == "redundancy":
-            return [(self.record_id, "fails"), (node, "has one way less")]
-        way, at = [(node, "is cut off")], node
-        while (step := self.before.steps[at]).run is not None:
-            if not self.failed.isdisjoint(step.run.parts) or step.from_id in self.failed:
+            return (self.record_id, "fails"), (node, "has one way less")
+        below = []
+        while node not in self._ways:
+            below.append(node)
+            step = self.before.steps[node]
+            parts = step.run.parts if step.run else ()
+            if step.run is None or step.from_id in self.failed or self.failed.intersection(parts):
+                above: _Chain = ((self.record_id, "fails"),)
                 break
-            at = step.from_id
-            if self._is_dead(at):
-                return [*self._power_chain(at), *reversed(way)]
-            way.append((at, "is cut off"))
-        return [(self.record_id, "fails"), *reversed(way)]
+            if self._is_dead(step.from_id):
+                above = self._power_chain(step.from_id)
+                break
+            node = step.from_id
+        else:
+            above = self._ways[node]
+        for node in reversed(below):
+            above = self._ways[node] = (*above, (node, "is cut off"))
+        return above
 
     def _is_dead(self, thing: int) -> bool:
         until = self.until.get(thing, inf)
         return until < inf and until <= self.within_min
 
-    def _power_chain(self, node: int) -> list[tuple[int, str]]:
+    def _power_chain(self, node: int) -> _Chain:
         """Up from what has no power, by the feed that held longest, to what failed."""
         chain: dict[int, str] = {}
         at = node
         while at not in chain and at not in self.failed and (at == node or self._is_dead(at)):
             chain[at] = "is empty" if at in self.batteries else "has no power"
             at = max(self.power.feeders(at), key=self.power.until, default=at)
-        return [(self.record_id, "fails"), *reversed(chain.items())]
+        return (self.record_id, "fails"), *reversed(chain.items())
 
     def _notes(self, lost: dict[int, tuple[Loss, float]]) -> Iterator[str]:
         gone = lost.keys() | self.failed

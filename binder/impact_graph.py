@@ -202,14 +202,12 @@ class Network:
 
 def _ends(plain: sqlite3.Cursor, table: str) -> dict[int, tuple[int, int | None]]:
     """Port -> (cable, port at the other end), of the cables that are there."""
-    found: dict[int, tuple[int, int | None]] = {}
     rows = plain.execute(
         f"SELECT id, port_a_id, port_b_id FROM {table} WHERE status IN {_THERE}"
     ).fetchall()
-    for cable_id, a, b in rows:
-        found[a] = (cable_id, b)
-        found[b] = (cable_id, a)
-    found.pop(None, None)  # type: ignore[call-overload]  # ends that are not recorded
+    found = {a: (cable_id, b) for cable_id, a, b in rows}
+    found |= {b: (cable_id, a) for cable_id, a, b in rows}
+    found.pop(None, None)  # ends that are not recorded
     return found
 
 

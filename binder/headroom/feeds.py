@@ -67,6 +67,7 @@ class PoeFeeds:
         self.planned: defaultdict[int, list[Powered]] = defaultdict(list)
         self.assumed: defaultdict[int, list[Need]] = defaultdict(list)
         self.faults: defaultdict[int, list[str]] = defaultdict(list)
+        self._kept: dict[int, dict[str, poe.Demand]] = {}
         inlets = {inlet.hardware_id for inlet in source.inlets}
         for way in self.ways:
             if way.poe_type != "none":
@@ -105,25 +106,25 @@ class PoeFeeds:
         Watts reserved and ports marked as reserved are taken to be for the same: the greater of
         the two counts. A marked port asks for the most that its type supplies.
         """
+        if hardware_id not in self._kept:
+            self._kept[hardware_id] = self._found_kept(hardware_id)
+        return self._kept[hardware_id]
+
+    def _found_kept(self, hardware_id: int) -> dict[str, poe.Demand]:
         found = {f.device.name: f.demand for f in self.planned.get(hardware_id, ())}
         marked = {
-            f"reserved port of type {group.poe_type}": poe.demand(source_type=int(group.poe_type))
+            f"reserved port {number} of type {group.poe_type}": poe.demand(
+                source_type=int(group.poe_type)
+            )
             for group in self.source.ports_of.get(hardware_id, ())
             if group.state == "marked" and group.poe_type != "none"
+            for number in range(1, group.ports + 1)
         }
-        counts = {
-            f"reserved port of type {g.poe_type}": g.ports
-            for g in self.source.ports_of.get(hardware_id, ())
-            if g.state == "marked" and g.poe_type != "none"
-        }
-        marked_w = sum(demand.source_w * counts[name] for name, demand in marked.items())
         reserved = self.source.reserved(hardware_id, "PoE watts")
+        marked_w = sum(demand.source_w for demand in marked.values())
         if sum(r.quantity for r in reserved) >= marked_w:
             return found | {r.name: poe.Demand(r.quantity, 0.0, ()) for r in reserved}
-        for name, demand in marked.items():
-            for number in range(1, counts[name] + 1):
-                found[f"{name} ({number})"] = demand
-        return found
+        return found | marked
 
     def kept_w(self, hardware_id: int) -> float:
         return sum(demand.source_w for demand in self.kept(hardware_id).values())
@@ -140,13 +141,25 @@ class PoeFeeds:
             and (hardware.poe_budget_w is not None or hardware.id in supplying)
         )
 
-    def all_fed(self, *, planned: bool) -> Iterator[Powered]:
-        """Every device fed, the planned ones too when asked."""
-        for fed in self.now.values():
-            yield from fed
+    def sent_from(self, hardware_id: int, *, planned: bool) -> Iterator[Powered]:
+        """The devices that a source feeds, the planned ones too when asked."""
+        yield from self.now.get(hardware_id, ())
         if planned:
-            for fed in self.planned.values():
-                yield from fed
+            yield from self.planned.get(hardware_id, ())
+
+    def taken_by(self, device_id: int, *, planned: bool) -> Iterator[Powered]:
+        """What feeds a device over the cabling, planned sources too when asked."""
+        for found in self._taken.get(device_id, ()):
+            if planned or not found.way.is_planned:
+                yield found
+
+    @cached_property
+    def _taken(self) -> dict[int, list[Powered]]:
+        taken: defaultdict[int, list[Powered]] = defaultdict(list)
+        for fed in (*self.now.values(), *self.planned.values()):
+            for found in fed:
+                taken[found.device.id].append(found)
+        return taken
 
 
 def _ways(source: Source) -> Iterator[Way]:
@@ -227,6 +240,7 @@ class PowerTree:
         self.inlets: defaultdict[int, list[Inlet]] = defaultdict(list)
         for inlet in source.inlets:
             self.inlets[inlet.hardware_id].append(inlet)
+        self._draws: dict[tuple[int, bool], Draw] = {}
         self.problem = ""
         self.now: dict[str, Carried] = {}
         self.then: dict[str, Carried] = {}
@@ -241,6 +255,12 @@ class PowerTree:
 
     def draw(self, hardware: Hardware, *, planned: bool) -> Draw:
         """What hardware draws itself: its base power and what it supplies over the cabling."""
+        key = hardware.id, planned
+        if key not in self._draws:
+            self._draws[key] = self._found_draw(hardware, planned=planned)
+        return self._draws[key]
+
+    def _found_draw(self, hardware: Hardware, *, planned: bool) -> Draw:
         missing: tuple[Need, ...] = ()
         assumed = tuple(self.feeds.assumed.get(hardware.id, ()))
         supplied_w = self.feeds.now_w(hardware.id)
@@ -353,7 +373,17 @@ class PowerTree:
 
     def outage(self, *, planned: bool) -> dict[str, Load]:
         """The loads on battery: every branch circuit dead, every UPS giving from its battery."""
-        things = self.things_then if planned else self.things_now
+        return self._outage_then if planned else self._outage_now
+
+    @cached_property
+    def _outage_now(self) -> dict[str, Load]:
+        return self._on_battery(self.things_now)
+
+    @cached_property
+    def _outage_then(self) -> dict[str, Load]:
+        return self._on_battery(self.things_then)
+
+    def _on_battery(self, things: Iterable[Fed]) -> dict[str, Load]:
         on_battery = {h.name for h in self.source.hardware.values() if h.form == "UPS"}
         circuits = {circuit_key(c.name) for c in self.source.branch_circuits.values()}
         alone = [

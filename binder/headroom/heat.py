@@ -154,12 +154,13 @@ def _sum(
         taken[name] = reserved_w
     sent_out: dict[str, float] = {}
     sent_in: dict[str, float] = {}
-    for fed in feeds.all_fed(planned=planned):
-        source_here, device_here = fed.way.hardware_id in here, fed.device.space_id == space_id
-        if source_here and not device_here:
-            sent_out[fed.device.name] = fed.drawn_w
-        elif device_here and not source_here:
-            sent_in[fed.device.name] = fed.drawn_w
+    for hardware in held:
+        for fed in feeds.sent_from(hardware.id, planned=planned):
+            if fed.device.space_id != space_id:
+                sent_out[fed.device.name] = fed.drawn_w
+        for fed in feeds.taken_by(hardware.id, planned=planned):
+            if fed.way.hardware_id not in here:
+                sent_in[hardware.name] = fed.drawn_w
     return room_heat(taken, sent_out, sent_in)
 
 
