@@ -25,6 +25,9 @@ def main() -> None:
         figures = [
             measures.find_process(path, "desk 3999"),
             measures.tracing(path, "1A-A007"),
+            measures.full_headroom(path),
+            measures.impact_of(path, "SW5"),
+            measures.impact_of(path, "SW1"),
             paint,
             measures.loading(path, folder),
             measures.handoff(path, folder),
@@ -34,7 +37,7 @@ def main() -> None:
     print(
         f"{date.today()}, {platform.machine()}, {_processor()}, Python {platform.python_version()},"
     )
-    print(f"SQLite {sqlite3.sqlite_version}; a binder of 10,000 ports, {size_mib:.0f} MiB.\n")
+    print(f"SQLite {sqlite3.sqlite_version}; a binder of 10,700 ports, {size_mib:.0f} MiB.\n")
     print("| what | ours, ms | floor, ms | floor | times | goal |")
     print("|---|---:|---:|---|---:|---:|")
     for figure in figures:

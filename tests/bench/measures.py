@@ -245,3 +245,65 @@ def handoff(path: Path, folder: Path) -> Figure:
             best(lambda: seconds(lambda: [plain.render(text) for text in pages.values()]), 3),
             1.5,
         )
+
+
+def full_headroom(path: Path) -> Figure:
+    """Headroom of everything, against the SELECTs of the rows that it reads."""
+    from binder.headroom import headroom
+
+    today = date(2026, 11, 25)
+    with open_binder(path, read_only=True) as binder:
+        asked: list[str] = []
+        binder.connection.set_trace_callback(asked.append)
+        headroom(binder, today=today)
+        binder.connection.set_trace_callback(None)
+        reads = [sql for sql in asked if sql.lstrip().startswith(("SELECT", "WITH"))]
+
+        def floor() -> None:
+            for sql in reads:
+                binder.connection.execute(sql).fetchall()
+
+        return Figure(
+            "headroom of everything",
+            best(lambda: seconds(lambda: headroom(binder, today=today)), 7),
+            "SELECT of the rows it reads",
+            best(lambda: seconds(floor), 7),
+            3,
+        )
+
+
+# Every port that data reaches from the carriers' hand-offs: the question that impact asks, of the
+# cabling alone, in one recursive query. Impact asks it twice, before and after.
+_REACHED = """
+WITH RECURSIVE reached (port_id) AS (
+  SELECT handoff_port_id FROM circuit WHERE handoff_port_id IS NOT NULL
+  UNION
+  SELECT e.far_port_id FROM reached r JOIN link_end e ON e.port_id = r.port_id
+  WHERE e.far_port_id IS NOT NULL
+  UNION
+  SELECT e.far_port_id FROM reached r JOIN cord_end e ON e.port_id = r.port_id
+  UNION
+  SELECT q.id FROM reached r JOIN port p ON p.id = r.port_id JOIN hardware h ON h.id = p.hardware_id
+  JOIN port q ON q.hardware_id = h.id
+  WHERE h.form IN ('switch', 'carrier equipment')
+)
+SELECT port_id FROM reached"""
+
+
+def impact_of(path: Path, name: str) -> Figure:
+    """The impact of a switch, against the recursive query of what is reached, bare."""
+    from binder.impact import impact
+
+    with open_binder(path, read_only=True) as binder:
+        failed = resolve(binder, name, "hardware").id
+
+        def floor() -> None:
+            binder.connection.execute(_REACHED).fetchall()
+
+        return Figure(
+            f"impact of {name}",
+            best(lambda: seconds(lambda: impact(binder, failed)), 15),
+            "what is reached, one query",
+            best(lambda: seconds(floor), 15),
+            2,
+        )
