@@ -6,6 +6,7 @@ gives them scarcest first. Formulae are those of `binder.engineering`; margins t
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 
@@ -123,7 +124,9 @@ def _space_named(source: Source, text: str) -> str:
     names = {found.name.casefold(): found.name for found in source.spaces.values()}
     found = names.get(text.strip().casefold())
     if found is None:
-        raise RequestError(f"no space is named '{text}'; there are: {', '.join(names.values())}")
+        near = ", ".join(difflib.get_close_matches(text, names.values(), 3))
+        hint = f"; is it {near}?" if near else "; `binder show BINDER spaces` lists them"
+        raise RequestError(f"no space is named '{text}'{hint}")
     return found
 
 

@@ -67,8 +67,8 @@ def bar(row: Row, width: int = BAR) -> str:
         return "?" * 3 + " " * (width - 3)
     if row.limit <= 0:
         return "#" * (width - 1) + (">" if row.used + row.reserved > 0 else "#")
-    used = min(width, round(width * row.used / row.limit))
-    taken = min(width, max(used, round(width * (row.used + row.reserved) / row.limit)))
+    used = round(min(1.0, row.used / row.limit) * width)
+    taken = max(used, round(min(1.0, (row.used + row.reserved) / row.limit) * width))
     if row.reserved > 0 and taken == used and used < width:
         taken += 1
     drawn = "#" * used + "=" * (taken - used) + "." * (width - taken)

@@ -201,3 +201,45 @@ def test_a_jack_with_nothing_recorded_in_it_goes_dark_too(
     answer = impact(room, failing(room, "SW1"))
 
     assert "114-1:B" in names(answer.data)
+
+
+def test_a_file_store_on_two_switches_passes_nothing_on_between_them(
+    room: BinderFile, add: Callable[..., int]
+) -> None:
+    """SW2 hangs on SW1 by a cord; NAS1 on both: with the cord out SW2 is cut off, NAS1 is not."""
+    for name, form in (("SW2", "switch"), ("NAS1", "storage")):
+        add("hardware", identifier=name, form=form, space="1A")
+    for hardware, label in (("SW2", "01"), ("SW2", "02"), ("NAS1", "1"), ("NAS1", "2")):
+        add("port", hardware=hardware, label=label)
+    cord = add("cord", port_a="SW1:04", port_b="SW2:01")
+    add("cord", port_a="SW1:05", port_b="NAS1:1")
+    add("cord", port_a="SW2:02", port_b="NAS1:2")
+    answer = impact(room, cord)
+
+    assert names(answer.data) == {"SW2"}
+    assert names(answer.redundancy) == {"NAS1"}
+
+
+def test_a_battery_feeds_nothing_through_a_strip_that_failed(
+    room: BinderFile, add: Callable[..., int]
+) -> None:
+    """A rack burns out with the strip before a UPS and the strip behind it."""
+    add("rack", identifier="1A-R2", space="1A", height_u=9)
+    for name, form, values in (
+        ("STRIPA", "power strip", {"rack": "1A-R2", "u_position": 1, "height_u": 1}),
+        ("STRIPB", "power strip", {"rack": "1A-R2", "u_position": 2, "height_u": 1}),
+        ("UPSC", "UPS", {"space": "1E", "runtime_curve": "10:60", "ups_rating_w": 100}),
+        ("MON1", "other", {"space": "1E", "base_power_w": 10}),
+        ("MON2", "other", {"space": "1E", "base_power_w": 10}),
+    ):
+        add("hardware", identifier=name, form=form, **values)
+    add("inlet", hardware="STRIPA", label="IN", branch_circuit="LP1-A")
+    add("inlet", hardware="UPSC", label="IN", fed_by="STRIPA")
+    add("inlet", hardware="STRIPB", label="IN", fed_by="UPSC")
+    add("inlet", hardware="MON1", label="IN", fed_by="STRIPB")
+    add("inlet", hardware="MON2", label="IN", fed_by="UPSC")
+    answer = impact(room, failing(room, "1A-R2"))
+    after = {each.name: each.after_min for each in answer.power}
+
+    assert after["MON1"] == 0
+    assert after["MON2"] > 40

@@ -20,7 +20,7 @@ from binder.impact import impact
 
 PASSIVE = ("patch panel", "outlet")
 FORWARDS = ("switch", "gateway", "carrier equipment")
-FORMS = (*PASSIVE, *FORWARDS, "switch", "server")
+FORMS = (*PASSIVE, *FORWARDS, "switch", "server", "server")
 OUTSIDE = "outside"
 
 Pair = tuple[int, int]
@@ -41,7 +41,7 @@ class Site:
 
 @st.composite
 def sites(draw: st.DrawFn) -> Site:
-    forms = draw(st.lists(st.sampled_from(FORMS), min_size=1, max_size=9))
+    forms = ["carrier equipment", *draw(st.lists(st.sampled_from(FORMS), min_size=1, max_size=9))]
     ports = [n for n in range(len(forms)) for _ in range(draw(st.integers(1, 4)))]
     active = [n for n, hardware in enumerate(ports) if forms[hardware] not in PASSIVE]
     passive = [n for n in range(len(ports)) if n not in active]
@@ -49,7 +49,7 @@ def sites(draw: st.DrawFn) -> Site:
     by_link = draw(st.lists(st.sampled_from(active), unique=True)) if active else []
     links = _pairs(draw, passive + by_link)
     cords = _pairs(draw, passive + [port for port in active if port not in by_link])
-    handoffs = draw(st.lists(st.sampled_from(carriers), unique=True)) if carriers else []
+    handoffs = draw(st.lists(st.sampled_from(carriers), unique=True))
     things = [n for n, form in enumerate(forms) if form not in PASSIVE]
     feeds = (
         draw(
@@ -69,7 +69,7 @@ def sites(draw: st.DrawFn) -> Site:
 
 def _pairs(draw: st.DrawFn, ports: list[int]) -> list[Pair]:
     shuffled = draw(st.permutations(ports))
-    most = draw(st.integers(0, len(ports) // 2))
+    most = draw(st.integers(len(ports) // 4, len(ports) // 2))  # else hardly two ways anywhere
     return [(shuffled[2 * n], shuffled[2 * n + 1]) for n in range(most)]
 
 

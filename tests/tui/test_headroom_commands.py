@@ -65,7 +65,7 @@ def test_headroom_as_data_has_every_figure_of_a_row(ran: Run, quillmere: Path) -
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--space", "9Z"], "no space is named '9Z'; there are: "),
+        (["--space", "9Z"], "no space is named '9Z'; `binder show BINDER spaces` lists them"),
         (["tea"], "no row of headroom is about 'tea'; name a record, or one of: rack units"),
         (["--state", "full"], "is not one of"),
     ],
