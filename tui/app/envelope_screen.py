@@ -13,7 +13,7 @@ from tui.app.actions import HELD, bindings
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Line, Part, fit, line, width_of
 from tui.app.record_screen import RecordScreen
-from tui.app.secret_rows import entry_names, log_line, when
+from tui.app.secret_rows import entry_names, log_lines, when
 
 _FEW = 12  # openings and log lines shown at first
 _MANY = 2_000
@@ -24,18 +24,27 @@ class EnvelopeScreen(RecordScreen):
     """Needs no passphrase. Enter opens the secret, or what a person knows."""
 
     PLACE = HELD
+    HAS_PREVIEW = False
+    NOTHING = "stand on a line that names a secret"
     BINDINGS: ClassVar[list[BindingType]] = bindings(HELD)
 
     def __init__(self) -> None:
         super().__init__()
         self.limit = _FEW
+        self.drawn_width = 0
         self.targets: dict[Hashable, int] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         return (Part(" The envelope", "strong"),), ()
 
+    def laid_out(self) -> None:
+        if self.drawn_width != self.list_width:
+            self.reload()
+        super().laid_out()
+
     def reload(self) -> None:
         self.targets = {}
+        self.drawn_width = self.list_width
         if not reports.has_envelope(self.binder_app.binder):
             self.main_list.empty = " this binder has no envelope yet; o makes one"
             self.main_list.show(Rows(()))
@@ -121,7 +130,7 @@ class EnvelopeScreen(RecordScreen):
             how = (
                 (f"with the passphrase of {one.keyholder}", "label")
                 if one.opened
-                else ("! did not open it: wrong passphrase", "bad")
+                else ("! wrong passphrase", "bad")
             )
             moment = when(one.at, self.binder_app.zone)
             yield ("opening", at), line((f"   {moment}  ", "label"), f"{one.who}  ", how)
@@ -130,13 +139,15 @@ class EnvelopeScreen(RecordScreen):
     def _log(self) -> Iterator[Row]:
         binder = self.binder_app.binder
         found = reports.log(binder, self.limit)
-        entries = entry_names(binder, found)
+        entries, width = entry_names(binder, found), self.drawn_width
         yield "log", _head("Log of the envelope", len(found), "newest first")
         for one in found:
             key = ("log", one.number)
             if one.secret_id and kind_of(binder, one.secret_id):
                 self.targets[key] = one.secret_id
-            yield key, log_line(one, entries, self.binder_app.zone, one.secret)
+            lines = log_lines(one, entries, self.binder_app.zone, width, secret=one.secret)
+            for at, parts in enumerate(lines):
+                yield (*key, at), parts
         yield from self._more("log", len(found))
 
     def _more(self, name: str, count: int) -> Iterator[Row]:
@@ -146,7 +157,8 @@ class EnvelopeScreen(RecordScreen):
     # Acting -----------------------------------------------------------------------------
 
     def looked_at(self) -> int | None:
-        return self.targets.get(self.main_list.key or "")
+        key = self.main_list.key
+        return self.targets.get(key[:2]) if isinstance(key, tuple) else None
 
     def subject(self) -> int | None:
         return self.looked_at()

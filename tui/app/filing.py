@@ -85,7 +85,8 @@ class AddRecord:
 
     def follow_up(self, app: BinderApp, record_id: int) -> None:
         record = read(app.binder, record_id)
-        app.say(f"added {self.kind.label.lower()} {record.name}; u takes it back")
+        value = " g gives it its value;" if self.kind.name == "secret" else ""
+        app.say(f"added {self.kind.label.lower()} {record.name};{value} u takes it back")
         if self.kind.name == "hardware" and record["form"] in OFFERED:
             app.push_screen(
                 Ask(f"{record.name} is in the binder. Make its ports now, in one step?"),

@@ -60,12 +60,10 @@ async def _style(app: BinderApp, secret: Kept) -> str | None:
     made = _MADE.get(secret.form, ())
     if not made:
         return "typed"
-    rows = [
-        (name, line(f" Make one: {STYLES[name].says}", (f"  {STYLES[name].length} long", "label")))
-        for name in made
-    ]
-    rows.append(("typed", line(" Type it, unseen, twice")))
-    chosen = await app.ask(Choose(f"A new value for {secret.name} ({secret.form}):", rows))
+    rows = [(name, line(f" {STYLES[name].says}")) for name in made]
+    rows.append(("typed", line(" none made: I type it, unseen, twice")))
+    question = f"A new value for {secret.name} ({secret.form}), made of:"
+    chosen = await app.ask(Choose(question, rows))
     return str(chosen) if chosen else None
 
 

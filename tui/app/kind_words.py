@@ -10,6 +10,11 @@ TRACED: Final = ("port", "link", "cord", "hardware", "circuit")
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 
 
+def one(kind: Kind) -> str:
+    """What one of a kind is called within a sentence: 'log entry', 'SSID'."""
+    return kind.label if kind.label.isupper() else kind.label.lower()
+
+
 def many(kind: Kind) -> str:
     """What several of a kind are called: 'Log entries'."""
     if kind.label_plural:

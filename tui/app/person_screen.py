@@ -28,6 +28,8 @@ class PersonScreen(RecordScreen):
     """What to rotate, which passphrases to change, and what was replaced since."""
 
     PLACE = KNOWN
+    HAS_PREVIEW = False
+    NOTHING = "stand on a line that names a secret"
     BINDINGS: ClassVar[list[BindingType]] = bindings(KNOWN)
 
     def __init__(self, person: str) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from binder.errors import ConflictError, RequestError
 from binder.read import Record, read
@@ -21,6 +21,7 @@ class RecordScreen(BinderScreen[None]):
     """Subclasses say which record is meant: `subject`, and `looked_at` for the second pane."""
 
     HAS_PREVIEW = True
+    NOTHING: ClassVar[str] = "no record here; n adds one"
 
     def subject(self) -> int | None:
         """The record that `edit`, `remove` and the like are about."""
@@ -73,7 +74,7 @@ class RecordScreen(BinderScreen[None]):
         """The record that is meant, as it is now; says so when there is none."""
         subject = self.subject()
         if subject is None:
-            self.say("no record here; n adds one")
+            self.say(self.NOTHING)
             return None
         return read(self.binder_app.binder, subject)
 
@@ -173,7 +174,16 @@ class RecordScreen(BinderScreen[None]):
             raise RequestError(
                 f"not undone: {error.who} has changed {fields} since; h shows the history"
             ) from error
-        self._turned(f"undone: {done.summary.removeprefix('undo ')}; r does it again")
+        what = done.summary.removeprefix("undo ")
+        if self._set_a_value(what):
+            self._turned(f"undone: what the record told of '{what}'; the value itself stays")
+        else:
+            self._turned(f"undone: {what}; r does it again")
+
+    def _set_a_value(self, summary: str) -> bool:
+        """Whether a step is that of a new value, which the envelope keeps whatever is undone."""
+        sql = "SELECT 1 FROM record WHERE kind = 'secret' AND 'set ' || name = ?"
+        return self.binder_app.binder.connection.execute(sql, (summary,)).fetchone() is not None
 
     def action_redo(self) -> None:
         done = self.binder_app.editor.redo()

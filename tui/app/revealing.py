@@ -12,6 +12,7 @@ from binder.errors import RequestError
 from binder.read import Record, read, read_where
 from binder.records.catalog import BY_NAME
 from tui.app.ask import AskLine, Choose
+from tui.app.kind_words import one
 from tui.app.lines import Line, fit, line, width_of
 from tui.app.opening import opened
 from tui.app.secret_screen import SECONDS, SecretScreen, Showing
@@ -55,20 +56,20 @@ async def choose_secret(app: BinderApp, record_id: int, question: str) -> Kept |
         raise RequestError(f"no secrets of {record.name}; n on its sheet adds one")
     if len(found) == 1:
         return found[0]
-    rows = list(zip([one.id for one in found], _rows(found), strict=True))
+    rows = list(zip([secret.id for secret in found], _rows(found), strict=True))
     chosen = await app.ask(Choose(question.format(record.name), rows))
-    return next((one for one in found if one.id == chosen), None)
+    return next((secret for secret in found if secret.id == chosen), None)
 
 
 def _rows(found: Sequence[Kept]) -> list[Line]:
-    names = max(width_of(one.name) for one in found)
+    names = max(width_of(secret.name) for secret in found)
     return [
         line(
-            f" {fit(one.name, names)}  ",
-            (f"{one.form}, {one.belongs_to}", "label"),
-            ("" if one.version else "  no value yet", "warn"),
+            f" {fit(secret.name, names)}  ",
+            (f"{secret.form}, {secret.belongs_to}", "label"),
+            ("" if secret.version else "  no value yet", "warn"),
         )
-        for one in found
+        for secret in found
     ]
 
 
@@ -135,7 +136,7 @@ def _facts(
     owner = read(app.binder, record["belongs_to"])
     because = f"{reason.entry} {reason.why}" if reason.entry else reason.why
     told = (
-        ("of", f"{owner.kind.label.lower()} {owner.name}"),
+        ("of", f"{one(owner.kind)} {owner.name}"),
         ("set", " by ".join(record[name] for name in ("set_on", "set_by") if record[name])),
         ("rotate by", record["rotate_by"] or ""),
         ("use", record["instructions"] or ""),

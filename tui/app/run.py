@@ -7,6 +7,9 @@ from pathlib import Path
 
 from binder.errors import RequestError
 
+# Settings by which Textual writes down each key, or sends it to a console for developers.
+_TELLS = ("TEXTUAL", "TEXTUAL_LOG", "TEXTUAL_DEBUG", "TEXTUAL_SCREENSHOT")
+
 
 def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = False) -> int:
     """Run the app on a binder file or on a shelf, a folder of binders; gives the exit status.
@@ -21,6 +24,8 @@ def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = Fals
         )
     if os.environ.get("NO_COLOR") == "":  # set but empty asks for nothing, and Textual differs
         del os.environ["NO_COLOR"]
+    for name in _TELLS:  # what is typed and shown would be in its log, or in a picture
+        os.environ.pop(name, None)
     from tui.app.binder_app import BinderApp
 
     app = BinderApp(path, who=who, read_only=read_only)

@@ -10,7 +10,7 @@ from binder.envelope.reports import LogLine
 from binder.file import BinderFile
 from binder.read import names
 from binder.records.dates import local_moment
-from tui.app.lines import Line, line
+from tui.app.lines import Line, line, width_of, wrapped
 from tui.app.sheet_lines import SheetRow
 
 CURRENT: Final = "current"  # in `field` of the row of the value in use
@@ -21,11 +21,11 @@ _ACTS: Final = {
     "set": "set",
     "discard": "discarded",
     "create": "made the envelope",
-    "open": "opened the envelope",
+    "open": "opened the envelope by the passphrase of",
     "add keyholder": "added the keyholder",
     "rename keyholder": "renamed the keyholder",
     "change keyholder": "gave a new passphrase to",
-    "raise keyholder": "opened, and strengthened, the keyholder",
+    "raise keyholder": "made a passphrase harder to guess: that of",
     "remove keyholder": "removed the keyholder",
     "renew": "renewed the data key",
     "fault": "found the log's head amiss",
@@ -40,9 +40,9 @@ def when(stored: str, zone: str) -> str:
         return stored
 
 
-def secret_rows(binder: BinderFile, secret_id: int, zone: str) -> list[SheetRow]:
+def secret_rows(binder: BinderFile, secret_id: int, zone: str, width: int) -> list[SheetRow]:
     """The values that the envelope holds of a secret, and its log, newest first."""
-    return [*_version_rows(binder, secret_id, zone), *_log_rows(binder, secret_id, zone)]
+    return [*_version_rows(binder, secret_id, zone), *_log_rows(binder, secret_id, zone, width)]
 
 
 def _version_rows(binder: BinderFile, secret_id: int, zone: str) -> Iterator[SheetRow]:
@@ -51,20 +51,19 @@ def _version_rows(binder: BinderFile, secret_id: int, zone: str) -> Iterator[She
     hint = "  k shows it, g gives a new one" if versions else "  none yet: g gives it one"
     yield SheetRow(("versions", 0), line((says, "strong"), (hint, "label")))
     for one in versions:
-        state = "in use" if one.current else "replaced; kept until discarded"
+        state = "in use  " if one.current else "replaced"
         yield SheetRow(
             ("version", one.version),
             line(
                 f"   version {one.version}  {state}",
-                (f"  set {when(one.set_at, zone)} by {one.set_by}", "label"),
-                (" ›", "label"),
+                (f"  {when(one.set_at, zone)} by {one.set_by} ›", "label"),
             ),
             field=CURRENT if one.current else "",
             version=one.version,
         )
 
 
-def _log_rows(binder: BinderFile, secret_id: int, zone: str) -> Iterator[SheetRow]:
+def _log_rows(binder: BinderFile, secret_id: int, zone: str, width: int) -> Iterator[SheetRow]:
     lines = reports.log_of_secret(binder, secret_id, MOST)
     if not lines:
         return
@@ -73,8 +72,8 @@ def _log_rows(binder: BinderFile, secret_id: int, zone: str) -> Iterator[SheetRo
     yield SheetRow(("log", 0), line((f" Who was shown it ({count})", "strong")))
     for one in lines:
         target = one.log_entry_id if one.log_entry_id in entries else None
-        parts = log_line(one, entries, zone, "")
-        yield SheetRow(("log", one.number), parts, target=target)
+        for at, parts in enumerate(log_lines(one, entries, zone, width, secret="")):
+            yield SheetRow(("log", one.number, at), parts, target=target)
 
 
 def entry_names(binder: BinderFile, lines: tuple[LogLine, ...]) -> dict[int, str]:
@@ -83,17 +82,24 @@ def entry_names(binder: BinderFile, lines: tuple[LogLine, ...]) -> dict[int, str
     return {record_id: named.name for record_id, named in found.items()}
 
 
-def log_line(one: LogLine, entries: dict[int, str], zone: str, secret: str) -> Line:
-    """Who did what, to which secret, in which log entry and why."""
-    what = f"{_ACTS.get(one.act, one.act)}"
-    if one.act == "hand over":
-        what = f"handed {one.seen_by}"
-    subject = secret or one.keyholder
-    version = f" version {one.version}" if one.version else ""
+def log_lines(
+    one: LogLine, entries: dict[int, str], zone: str, width: int, *, secret: str
+) -> list[Line]:
+    """Who did what, to which secret, in which log entry and why; in as many lines as it takes."""
+    moment = f"   {when(one.at, zone)}  "
+    what = f"handed {one.seen_by}" if one.act == "hand over" else _ACTS.get(one.act, one.act)
+    version = f"version {one.version}" if one.version else ""
+    did = " ".join(part for part in (one.who, what, secret or one.keyholder, version) if part)
     entry = entries.get(one.log_entry_id or 0, "")
-    return line(
-        (f"   {when(one.at, zone)}  ", "label"),
-        f"{one.who} {what}{f' {subject}' if subject else ''}{version}",
-        (f"  {entry}" if entry else "", "strong"),
-        (f"  {one.why}" if one.why else "", "label"),
-    )
+    why = ": ".join(part for part in (entry, one.why) if part)
+    texts = [did]
+    if why and width_of(f"{did}  {why}") <= width - len(moment):
+        texts = [f"{did}  {why}"]
+    elif why:
+        texts.append(why)
+    room = width - len(moment) - 1
+    pieces = [piece for text in texts for piece in wrapped(text, room)]
+    return [
+        line((moment if at == 0 else " " * len(moment), "label"), piece)
+        for at, piece in enumerate(pieces)
+    ]

@@ -57,7 +57,8 @@ class SheetScreen(RecordScreen):
             shown = Shown(width, self.all_fields, self.turned)
             rows = sheet_rows(self.binder_app.binder, self.sheet, shown)
             if self.sheet.kind == "secret":
-                rows += secret_rows(self.binder_app.binder, self.record_id, self.binder_app.zone)
+                app, at = self.binder_app, sum(bool(row.field) for row in rows)
+                rows[at:at] = secret_rows(app.binder, self.record_id, app.zone, width)
         self.rows = {row.key: row for row in rows}
         self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
 
