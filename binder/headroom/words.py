@@ -179,7 +179,7 @@ def step_line(step: Step, system: str) -> str:
 _SIGNS: Final = {"at most": "<= ", "at least": ">= ", "about": "~ ", "": ""}
 
 
-def _left(row: Row, system: str) -> str:
+def left(row: Row, system: str) -> str:
     """What is free, negative where too much is asked for."""
     if row.free is None:
         return "?"
@@ -204,7 +204,7 @@ def what_if_lines(answer: WhatIf, system: str) -> list[str]:
         found += _wrapped(f"was short already: {row.resource} of {row.where.name}", "")
     found.append(f"{'state':<10} {'resource':<18} {'where':<12} {'free before':<17} after")
     for moved in answer.moved:
-        row, before, after = moved.after, _left(moved.before, system), _left(moved.after, system)
+        row, before, after = moved.after, left(moved.before, system), left(moved.after, system)
         found.append(
             f"{row.state:<10} {row.resource:<18} {row.where.name:<12} {before:<17} {after}"
         )

@@ -22,14 +22,17 @@ from tui.app.actions import (
     PAST,
     PATH,
     RACK,
+    SCARCE,
     SHEET,
     SHELF,
     SHOWN,
+    WORKED,
 )
 from tui.app.dividers import DividerScreen
 from tui.app.envelope_screen import EnvelopeScreen
 from tui.app.find_screen import FindScreen
 from tui.app.form import FormScreen
+from tui.app.headroom_screen import HeadroomScreen
 from tui.app.help_screen import HelpScreen
 from tui.app.history_screen import HistoryScreen
 from tui.app.kind_words import many
@@ -57,6 +60,8 @@ SCREENS: dict[str, type[BinderScreen]] = {
     HELD: EnvelopeScreen,
     KNOWN: PersonScreen,
     SHOWN: SecretScreen,
+    SCARCE: DividerScreen,
+    WORKED: HeadroomScreen,
 }
 # What terminals send for other keys, or keep: Textual's _ansi_sequences.py; XON and XOFF of
 # ITU-T T.50; the prefix keys of common multiplexers; suspend.

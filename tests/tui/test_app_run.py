@@ -68,15 +68,18 @@ def test_the_first_screen_needs_none_of_the_others() -> None:
     program = (
         "import sys; import tui.app.binder_app, tui.app.dividers; "
         "print(sorted(m for m in sys.modules if m.startswith(('tui.app', 'binder.find', "
-        "'binder.trace', 'markdown_it', 'jinja2', 'textual.widgets._data_table', "
+        "'binder.trace', 'binder.headroom', 'binder.engineering', 'binder.impact', "
+        "'binder.start_order', 'markdown_it', 'jinja2', 'textual.widgets._data_table', "
         "'textual.widgets._markdown'))))"
     )
     ran = subprocess.run(
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
-    late = ("form", "find_screen", "trace_screen", "rack_screen", "history_screen", "shelf_screen")
+    late = ("form", "find_screen", "trace_screen", "rack_screen", "history_screen", "shelf_screen",
+            "headroom_screen", "headroom_lines")  # fmt: skip
     assert not [name for name in late if f"tui.app.{name}'" in ran.stdout]
-    for other in ("binder.find", "binder.trace", "markdown_it", "jinja2", "_data_table"):
+    core = ("find", "trace", "headroom", "engineering", "impact", "start_order")
+    for other in (*(f"binder.{name}" for name in core), "markdown_it", "jinja2", "_data_table"):
         assert other not in ran.stdout
 
 

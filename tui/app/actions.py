@@ -28,8 +28,10 @@ MOVING: Final = "moving"  # carrying hardware in a rack
 HELD: Final = "envelope"  # who holds the envelope, who has seen what
 KNOWN: Final = "person"  # what one person knows
 SHOWN: Final = "secret"  # a secret on the screen
+SCARCE: Final = "headroom"  # the computed rows of the divider
+WORKED: Final = "headroom sheet"  # the sum behind one row
 
-IN_BINDER: Final = frozenset({LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN})
+IN_BINDER: Final = frozenset({LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED})
 ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
 
@@ -65,7 +67,11 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(LIST, SHEET, RACK)),
     Action("reveal", "k", "k", "secret",
            "Show a secret of this for 20 seconds; the log tells of it.", ON_RECORD | {HELD, KNOWN}),
-    Action("edit", "e", "e", "edit", "Change the record.", ON_RECORD, True),
+    Action("filter_state", "s", "s", "state", "Only what is over, then what is short, and so on.",
+           _at(SCARCE)),
+    Action("filter_space", "f", "f", "space", "Only what is in one space, or all again.",
+           _at(SCARCE)),
+    Action("edit", "e", "e", "edit", "Change the record.", ON_RECORD | {SCARCE, WORKED}, True),
     Action("new", "n", "n", "new", "Add a record: here, to this one, or a binder on the shelf.",
            _at(LIST, SHEET, RACK, SHELF), True),
     Action("patch", "p", "p", "patch", "Plug a cord into this port.",
@@ -95,9 +101,9 @@ ACTIONS: Final[tuple[Action, ...]] = (
            "Who holds the envelope, who has seen what, what to rotate.", IN_BINDER - {HELD, KNOWN}),
     Action("redo", "r", "r", "redo", "Do again what you took back.", IN_BINDER, True),
     Action("next_kind", "right,right_square_bracket", "]", "", "The next kind on this divider.",
-           _at(LIST)),
+           _at(LIST, SCARCE)),
     Action("previous_kind", "left,left_square_bracket", "[", "",
-           "The kind before on this divider.", _at(LIST)),
+           "The kind before on this divider.", _at(LIST, SCARCE)),
     *(
         Action(f"divider({at})", f"{(at + 1) % 10}", f"{(at + 1) % 10}", "",
                f"Turn to the divider {name}.", IN_BINDER)
@@ -146,12 +152,12 @@ ACTIONS: Final[tuple[Action, ...]] = (
 BY_ID: Final = {action.id: action for action in ACTIONS}
 
 
-def bindings(place: str) -> list[BindingType]:
-    """The Textual bindings of a place."""
+def bindings(*places: str) -> list[BindingType]:
+    """The Textual bindings of the places that a screen can be."""
     return [
         Binding(action.keys, action.id, action.sentence, show=False, priority=action.id == "leave")
         for action in ACTIONS
-        if place in action.places
+        if not action.places.isdisjoint(places)
     ]
 
 

@@ -2,48 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import ClassVar
+from collections.abc import Hashable, Sequence
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
 
 from binder.read import client
-from binder.records.catalog import BY_NAME, DIVIDERS, kinds_on
+from binder.records.catalog import BY_NAME, DIVIDERS
 from binder.records.fields import Kind
-from tui.app.actions import LIST, bindings
-from tui.app.kind_words import IN_A_RACK, TRACED, many
+from tui.app.actions import LIST, SCARCE, bindings
+from tui.app.headroom_page import HeadroomPage
+from tui.app.kind_words import IN_A_RACK, TRACED
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, fit, line, width_of
+from tui.app.pages import Page, first_page, page_of, pages_on
 from tui.app.record_rows import RecordRows
-from tui.app.record_screen import RecordScreen
+from tui.app.screen import BROAD, WIDE
+
+if TYPE_CHECKING:
+    from tui.app.headroom_lines import HeadroomRows
 
 STRIP_WIDTH = 15
-# What a divider opens on, where that is not its first kind.
-_OPENS_ON = {"Racks": "rack"}
+_EMPTY = " nothing here yet; n adds the first one"
 
 
-class DividerScreen(RecordScreen):
-    """Where a binder opens. Digits turn the dividers, left and right the kinds on one."""
+class DividerScreen(HeadroomPage):
+    """Where a binder opens. Digits turn the dividers, left and right the pages of one."""
 
     PLACE = LIST
-    BINDINGS: ClassVar[list[BindingType]] = bindings(LIST)
+    BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE)
 
     def __init__(self) -> None:
         super().__init__()
-        self.kind = BY_NAME["client"]
+        self.page = page_of(BY_NAME["client"])
         self.client_name = ""
-        self.last_kind: dict[str, Kind] = {}
-        self.last_id: dict[str, int] = {}
-        self.rows: RecordRows | None = None
+        self.last_page: dict[str, Page] = {}
+        self.last_key: dict[Page, Hashable] = {}
+        self.rows: RecordRows | HeadroomRows | None = None
+
+    @property
+    def kind(self) -> Kind | None:
+        """The kind that is listed; None on a page of computed rows."""
+        return self.page.kind
+
+    def place(self) -> str:
+        return LIST if self.kind else SCARCE
+
+    @property
+    def is_wide(self) -> bool:
+        """Computed rows are longer than a list's: they need more room before they share it."""
+        return self.app.size.width >= (WIDE if self.kind else BROAD)
 
     def compose_body(self) -> ComposeResult:
         yield Drawing(id="strip")
         with Vertical(id="main"):
             yield Drawing(id="kinds")
             yield Drawing(id="columns")
-            yield LineList(id="list", empty=" nothing here yet; n adds the first one")
+            yield LineList(id="list", empty=_EMPTY)
             yield Drawing(id="under")
 
     # What is shown ----------------------------------------------------------------------
@@ -51,18 +68,32 @@ class DividerScreen(RecordScreen):
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         count = len(self.main_list.lines)
         where = f"{self.main_list.cursor + 1} of {count}" if count else "empty"
+        if self.kind is None:
+            where = f"{self.headroom_told()}{where}"
         return (Part(f" {self.client_name}", "strong"),), (Part(where),)
 
     def subject(self) -> int | None:
         key = self.main_list.key
-        return key if isinstance(key, int) else None
+        if isinstance(self.rows, RecordRows):
+            return key if isinstance(key, int) else None
+        row = self.rows.row(key) if self.rows else None
+        return row.where.id if row else None
 
     def reload(self) -> None:
         binder = self.binder_app.binder
         sheet = client(binder)
         self.client_name = sheet.name if sheet else binder.path.stem
-        self.rows = RecordRows(self.binder_app.binder, self.kind)
-        self.main_list.show(self.rows, key=self.last_id.get(self.kind.name))
+        self.set_class(self.kind is None, "-computed")
+        self.show_rows(RecordRows(binder, self.kind) if self.kind else self.headroom_rows())
+
+    def show_chosen(self) -> None:
+        self.show_rows(self.chosen_rows())
+        self.show_frame()
+
+    def show_rows(self, rows: RecordRows | HeadroomRows) -> None:
+        self.rows = rows
+        self.main_list.empty = _EMPTY if self.kind else " nothing here"
+        self.main_list.show(rows, key=self.last_key.get(self.page))
         self.share_room()
 
     def laid_out(self) -> None:
@@ -70,8 +101,8 @@ class DividerScreen(RecordScreen):
         super().laid_out()
 
     def stand_on(self, record_id: int) -> None:
-        if self.binder_app.kind_of(record_id) == self.kind.name:
-            self.last_id[self.kind.name] = record_id
+        if self.kind and self.binder_app.kind_of(record_id) == self.kind.name:
+            self.last_key[self.page] = record_id
 
     def share_room(self) -> None:
         """A short list leaves room under it for the record pointed at, where no pane is beside."""
@@ -84,7 +115,7 @@ class DividerScreen(RecordScreen):
         """Draw the strip, the kinds of the divider, and the heads of the columns."""
         self.query_one("#strip", Drawing).show([self._tab(at) for at in range(len(DIVIDERS))])
         width = self.main_list.size.width
-        self.query_one("#kinds", Drawing).show([kinds_line(self.kind, width)])
+        self.query_one("#kinds", Drawing).show([pages_line(self.page, width)])
         if self.rows is not None:
             self.query_one("#columns", Drawing).show([self.rows.headings(width)])
 
@@ -94,13 +125,15 @@ class DividerScreen(RecordScreen):
 
     def _tab(self, at: int) -> Line:
         name = DIVIDERS[at]
-        here = name == self.kind.divider
+        here = name == self.page.divider
         text = fit(f" {(at + 1) % 10} {name}", STRIP_WIDTH - 2)
         return line((text, "here" if here else ""), ("│", "label"))
 
     def is_offered(self, action_id: str) -> bool:
         if not super().is_offered(action_id):
             return False
+        if self.kind is None:
+            return True
         if action_id == "patch":
             return self.kind.name == "port"
         if action_id == "rack":
@@ -112,35 +145,37 @@ class DividerScreen(RecordScreen):
     # Turning ----------------------------------------------------------------------------
 
     def turn_to(self, *, kind: Kind | None = None, divider: int | None = None) -> None:
-        """Show the list of a kind, or the kind last looked at on a divider."""
-        if kind is None:
+        """Show the list of a kind, or the page last looked at on a divider."""
+        if kind is not None:
+            self.show_page(page_of(kind))
+        else:
             name = DIVIDERS[divider or 0]
-            first = BY_NAME[_OPENS_ON[name]] if name in _OPENS_ON else kinds_on(name)[0]
-            kind = self.last_kind.get(name, first)
+            self.show_page(self.last_page.get(name) or first_page(name))
+
+    def show_page(self, page: Page) -> None:
         self._remember()
-        self.kind = kind
+        self.page = page
         self.main_list.cursor = 0
         self.reload()
         self.show_frame()
 
     def _remember(self) -> None:
-        subject = self.subject()
-        self.last_kind[self.kind.divider] = self.kind
-        if subject is not None:
-            self.last_id[self.kind.name] = subject
+        self.last_page[self.page.divider] = self.page
+        if self.main_list.key is not None:
+            self.last_key[self.page] = self.main_list.key
 
     def action_divider(self, number: int) -> None:
         self.turn_to(divider=number)
 
     def action_next_kind(self) -> None:
-        self._turn_kind(1)
+        self._turn_page(1)
 
     def action_previous_kind(self) -> None:
-        self._turn_kind(-1)
+        self._turn_page(-1)
 
-    def _turn_kind(self, by: int) -> None:
-        kinds = kinds_on(self.kind.divider)
-        self.turn_to(kind=kinds[(kinds.index(self.kind) + by) % len(kinds)])
+    def _turn_page(self, by: int) -> None:
+        pages = pages_on(self.page.divider)
+        self.show_page(pages[(pages.index(self.page) + by) % len(pages)])
 
     # Acting -----------------------------------------------------------------------------
 
@@ -149,11 +184,20 @@ class DividerScreen(RecordScreen):
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
         subject = self.subject()
-        if subject is not None:
-            with self.binder_app.telling():
+        with self.binder_app.telling():
+            if self.kind is None:
+                self.open_row(event.source.key)
+            elif subject is not None:
                 self.binder_app.open_record(subject)
 
+    def preview_lines(self, width: int, height: int) -> Sequence[Line]:
+        if self.kind is None:
+            return self.row_preview(self.main_list.key, width)[:height]
+        return super().preview_lines(width, height)
+
     def action_new(self) -> None:
+        if self.kind is None:
+            return
         if self.kind.single and len(self.main_list.lines):
             self.say(f"a binder holds exactly one {self.kind.label.lower()}; e changes it")
         else:
@@ -166,19 +210,19 @@ class DividerScreen(RecordScreen):
             self.say("this is the first page; q leaves the program")
 
 
-def kinds_line(current: Kind, width: int) -> Line:
-    """The kinds on the divider of `current`, as many around it as fit."""
-    kinds = kinds_on(current.divider)
-    first, last = _span([width_of(kind_tab(kind)) for kind in kinds], kinds.index(current), width)
+def pages_line(current: Page, width: int) -> Line:
+    """The pages of the divider of `current`, as many around it as fit."""
+    pages = pages_on(current.divider)
+    first, last = _span([width_of(_page_tab(page)) for page in pages], pages.index(current), width)
     parts = [Part("‹" if first > 0 else " ", "label")]
-    for kind in kinds[first : last + 1]:
-        parts.append(Part(kind_tab(kind), "here" if kind is current else "label"))
-    parts.append(Part("›" if last < len(kinds) - 1 else " ", "label"))
+    for page in pages[first : last + 1]:
+        parts.append(Part(_page_tab(page), "here" if page == current else "label"))
+    parts.append(Part("›" if last < len(pages) - 1 else " ", "label"))
     return tuple(parts)
 
 
-def kind_tab(kind: Kind) -> str:
-    return f" {many(kind)} "
+def _page_tab(page: Page) -> str:
+    return f" {page.label} "
 
 
 def _span(widths: Sequence[int], at: int, room: int) -> tuple[int, int]:

@@ -19,9 +19,11 @@ from tui.app.actions import (
     PAST,
     PATH,
     RACK,
+    SCARCE,
     SHEET,
     SHELF,
     SHOWN,
+    WORKED,
     bindings,
     valid_in,
 )
@@ -42,6 +44,8 @@ PLACES: Final = {
     SHOWN: "while a secret is shown",
     HELD: "at the envelope",
     KNOWN: "at what a person knows",
+    SCARCE: "at the headroom",
+    WORKED: "at a row of headroom",
     SHELF: "at the shelf",
 }
 _WALKING: Final = (
