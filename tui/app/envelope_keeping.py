@@ -61,6 +61,8 @@ class EnvelopeKeeping(Errands):
 
     def tick(self) -> None:
         """Once a second: seal when idle, take back what was copied, tell what changed of that."""
+        if not self.screen_stack:  # the app is being left
+            return
         if self.envelope.seal_when_idle():
             self.hide_secrets()
             self.say("no key for 5 minutes: the envelope is sealed")

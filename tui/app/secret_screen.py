@@ -82,8 +82,13 @@ class SecretScreen(BinderScreen[None]):
         self.forget()
         if self.is_ready:
             self.query_one("#shown", Drawing).show(())
-        if self.is_current:
+        if self.is_in_front:
             self.dismiss(None)
+
+    @property
+    def is_in_front(self) -> bool:
+        """Stricter than Textual's `is_current`, which holds under a screen of plain ground too."""
+        return bool(self.app.screen_stack) and self.app.screen is self
 
     def forget(self) -> None:
         """Let go of what was shown."""
@@ -96,14 +101,14 @@ class SecretScreen(BinderScreen[None]):
     def tick(self) -> None:
         if self.showing is not None and self.seconds_left <= 0:
             self.hide()
-        elif self.showing is not None and self.is_current:
+        elif self.showing is not None and self.is_in_front:
             self.show_frame()
 
     def on_screen_suspend(self) -> None:
         self.hide()
 
     def on_screen_resume(self) -> None:
-        if self.showing is None and self.is_current:
+        if self.showing is None and self.is_in_front:
             self.dismiss(None)
 
     def on_unmount(self) -> None:
