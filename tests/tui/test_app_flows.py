@@ -307,6 +307,14 @@ async def test_a_wide_terminal_shows_the_record_beside_the_list(closet: BinderFi
         await t.until(lambda: "Hardware 1A-A" not in t.text, "another sheet")
 
 
+async def test_a_heading_longer_than_the_names_under_it_is_whole(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("2")
+        await t.type("[")  # the spaces
+        await t.sees("Space")
+        assert "│  Space  Name" in t.line_with("2 Racks")
+
+
 async def test_a_short_list_shows_the_record_under_it(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await t.press("2")

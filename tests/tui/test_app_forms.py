@@ -12,6 +12,7 @@ from binder.records.catalog import BY_NAME, KINDS
 from tests.tui.screen_text import NOW, Terminal, terminal
 from tui.app.draft import Draft, copied_values
 from tui.app.form import FormScreen
+from tui.app.form_rows import hint
 
 
 async def go_to_field(t: Terminal, name: str) -> None:
@@ -80,6 +81,25 @@ async def test_from_the_row_that_saves_one_can_go_back_and_type(closet: BinderFi
         await t.sees("added subnet guest", "192.0.2.128/26")
 
 
+async def test_a_choice_that_is_emptied_stays_empty_on_enter(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "port")
+        await go_to_field(t, "field_colour")
+        await t.type("blue")
+        await t.press(*["backspace"] * 4, "enter")
+        form = t.app.screen
+        assert isinstance(form, FormScreen)
+        assert form.draft.texts["field_colour"] == ""
+
+
+def test_an_example_is_in_the_units_a_bare_number_is_taken_in() -> None:
+    warmest = BY_NAME["space"].field("ambient_max_c")  # 30 °C is 86 °F
+    assert hint(warmest, "us").endswith("A bare 24 is 24 °F; or type the unit. Like 86 °F.")
+    assert hint(warmest, "metric").endswith("Like 30 °C.")
+    for field in (field for kind in KINDS for field in kind.all_fields):
+        assert hint(field, "us"), field.name
+
+
 async def test_what_the_database_refuses_is_told_and_the_form_stays(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await t.press("4", "n")
@@ -113,7 +133,7 @@ async def test_a_date_is_typed_as_days_from_now(closet: BinderFile) -> None:
 async def test_a_quantity_is_typed_in_any_unit_of_its_kind(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         t.app.open_edit(resolve(closet, "SW1").id, "depth_mm")
-        await t.sees("Depth. In mm")
+        await t.sees("Depth. A bare 24 is 24 mm")
         await t.type("11 in")
         await t.press("down")
         await t.type("4.1")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 
 from binder.records.fields import Field, Type
-from binder.records.quantities import UNITS
+from binder.records.quantities import UNITS, format_quantity, parse_quantity
 from tui.app.draft import Draft
 from tui.app.lines import Line, Part, fit, line, width_of
 from tui.app.suggestions import options
@@ -75,8 +75,16 @@ def hint(field: Field | None, system: str) -> str:
         return "Enter saves; so does F2 from any field."
     says = field.help or f"{field.label}."
     how = _how(field, system)
-    example = f" Like {field.example}." if field.example and not options(field) else ""
+    example = f" Like {_example(field, system)}." if field.example and not options(field) else ""
     return f"{says} {how}{example}".replace("  ", " ").strip()
+
+
+def _example(field: Field, system: str) -> str:
+    """The example of the declaration, which is metric, as this binder would have it typed."""
+    if field.type is not Type.NUMBER or not field.unit:
+        return field.example
+    stored = parse_quantity(field.example, field.unit, "metric")
+    return format_quantity(stored, field.unit, system)
 
 
 def _how(field: Field, system: str) -> str:
@@ -84,7 +92,7 @@ def _how(field: Field, system: str) -> str:
         return "Left and right go through the choices; or type."
     match field.type:
         case Type.NUMBER if field.unit:
-            return f"In {UNITS[field.unit].symbol(system)}, or with another unit after it."
+            return f"A bare 24 is 24 {UNITS[field.unit].symbol(system)}; or type the unit."
         case Type.DATE:
             return "A day, today, mon, +30d or -2w."
         case Type.MOMENT:

@@ -47,6 +47,7 @@ class RecordRows:
         self._cells: dict[int, tuple[str, ...]] = {}
         self._looks: dict[int, str] = {}
         self._wanted: list[int] | None = None
+        self._longest_name = 0
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -94,12 +95,14 @@ class RecordRows:
                 self._read_window(0)
             rows = [self._cells[at] for at in sorted(self._cells)[:WINDOW]]
             heads = self._heads()
+            self._longest_name = max([width_of(row[0]) for row in rows], default=0)
             self._wanted = [
-                max([width_of(row[at]) for row in rows] + [width_of(head) if rows and at else 0])
+                max([width_of(row[at]) for row in rows] + [width_of(head) if rows else 0])
                 for at, head in enumerate(heads)
             ]
         wanted = [min(want, 60) for want in self._wanted]
         least = [min(want, use) for want, use in zip(wanted, self._least(), strict=True)]
+        least[0] = min(least[0], self._longest_name)  # its heading gives way before a column does
         room = width - 1
         while wanted:
             used = [want for want in wanted if want]

@@ -34,11 +34,15 @@ def suggest(
 ) -> tuple[Suggestion, ...]:
     """The likeliest completions of what is typed, best first; none when it stands complete.
 
+    Where nothing is typed nothing is offered: Enter on a field just emptied leaves it empty.
+
     `kind` is what the field is of: for a cord or a link, ports that are free come first.
     """
     typed = text.strip()
+    if not typed:
+        return ()
     if field.is_reference:
-        return _records(binder, field, typed, kind) if typed and binder else ()
+        return _records(binder, field, typed, kind) if binder else ()
     known = options(field)
     folded = typed.casefold()
     if folded in (option.casefold() for option in known):
