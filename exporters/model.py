@@ -75,6 +75,14 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Steps:
+    """What is done one after the other, numbered."""
+
+    form: ClassVar[str] = "steps"
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """`key` names the drawing within its document: lower-case letters, digits and hyphens."""
 
@@ -98,7 +106,9 @@ class SealedSecrets:
     form: ClassVar[str] = "sealed"
 
 
-Block = Paragraph | Caution | Notes | Facts | Table | Drawing | SignatureLines | SealedSecrets
+Block = (
+    Paragraph | Caution | Notes | Facts | Table | Steps | Drawing | SignatureLines | SealedSecrets
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,28 +1,31 @@
 """What the documents are made from: a whole binder, read in one consistent view.
 
-One query a record kind and six more, however large the binder; no document asks SQLite again.
-For the client, internal fields and management addresses are withheld here and nowhere else, so
-that no section can let one slip.
+One query a record kind, and as many again for what is reckoned from them, however large the
+binder; no document asks SQLite again. For the client, internal fields and management addresses are
+withheld here and nowhere else, so that no section can let one slip.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from functools import cached_property
 from ipaddress import ip_address
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from binder.envelope.reports import keyholders, newest_versions
 from binder.file import BinderFile
+from binder.headroom import Headroom, headroom
 from binder.identifiers import natural_key
 from binder.read import Named, Record, read_where
 from binder.records.catalog import KINDS
 from binder.records.fields import Field, Type
 from binder.records.values import show
+from binder.start_order import Order, start_order
+from exporters.outages import Outages, outages
 from exporters.sealing import Sealed
 
 WITHHELD: Final = "[management address]"
@@ -72,6 +75,9 @@ class Source:
     in_envelope: frozenset[int]
     keyholders: tuple[str, ...]
     sealed: Sealed | None
+    outages: Outages
+    _headroom: Headroom
+    _order: Order
 
     def of(self, kind: str) -> tuple[Record, ...]:
         """The records of a kind that are still so, by name in the order people expect.
@@ -88,6 +94,33 @@ class Source:
     def withheld_addresses(self) -> int:
         """How many addresses in use this document does not tell."""
         return len(self.records["address"]) - len(self._told_addresses)
+
+    @cached_property
+    def headroom(self) -> Headroom:
+        """What is rated, used, reserved and free, in words that this document may tell."""
+        told: Headroom = self._answer(self._headroom)
+        return told
+
+    @cached_property
+    def order(self) -> Order:
+        """In what order things are started, in words that this document may tell."""
+        told: Order = self._answer(self._order)
+        return told
+
+    def _answer(self, part: Any) -> Any:
+        """An answer of the core with every text in it cleared."""
+        if isinstance(part, str):
+            return self.cleared(part)
+        if isinstance(part, tuple):
+            return tuple(self._answer(each) for each in part)
+        if is_dataclass(part) and not isinstance(part, type):
+            texts = ((f.name, getattr(part, f.name)) for f in fields(part))
+            return replace(part, **{
+                name: self._answer(value)
+                for name, value in texts
+                if isinstance(value, (str, tuple)) or is_dataclass(value)
+            })  # fmt: skip
+        return part
 
     @property
     def client(self) -> Record | None:
@@ -198,6 +231,9 @@ def gather(
         management = frozenset(row[0] for row in managed)
         in_envelope = frozenset(newest_versions(binder))
         opened_by = tuple(line.name for line in keyholders(binder))
+        failing = outages(binder, today)
+        room = headroom(binder, today=today)
+        order = start_order(binder)
     client = records["client"][0] if records["client"] else None
     return Source(
         today,
@@ -213,6 +249,9 @@ def gather(
         in_envelope,
         opened_by,
         sealed,
+        failing,
+        room,
+        order,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from binder.records.catalog import KINDS
 from binder.sheet import is_stale
-from exporters.contents.parts import Column, card, counted, joined, listed, schedule
+from exporters.contents.parts import Column, card, counted, joined, listed, schedule, shortened
 from exporters.model import NOTHING, Block, Paragraph, Part, Section, SignatureLines, Table
 from exporters.source import Source
 
@@ -96,7 +96,7 @@ def currency(source: Source) -> Section:
         rows.append(
             (
                 kind.label_plural or kind.label, str(len(records)), str(len(records) - len(stale)),
-                str(len(stale) - never), str(never), _some(listed(source, records, stale)),
+                str(len(stale) - never), str(never), shortened(listed(source, records, stale)),
             )
         )  # fmt: skip
     if not rows:
@@ -113,10 +113,3 @@ def currency(source: Source) -> Section:
             Table(head, tuple(rows)),
         ),
     )
-
-
-def _some(names: str, most: int = 160) -> str:
-    """The beginning of a long list of names, cut between two of them."""
-    if len(names) <= most:
-        return names
-    return f"{names[:most].rpartition(', ')[0]} and more"

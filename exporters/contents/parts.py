@@ -7,11 +7,12 @@ so that a new field of a kind needs nothing here to be told.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
+from binder.identifiers import NaturalKey, natural_key
 from binder.read import Record
 from binder.records.fields import Type
 from exporters.model import NOTHING, Block, Cell, Facts, Link, Notes, Part, Table
@@ -148,16 +149,56 @@ def provenance(source: Source, record: Record) -> str:
 
 def listed(source: Source, records: Sequence[Record], at: Iterable[int]) -> str:
     """Names of the records at these places in a list; a run of a series as 'first to last'."""
+    return _in_runs((place, source.name(records[place])) for place in at)
+
+
+def _in_runs(placed: Iterable[tuple[int, str]]) -> str:
     runs: list[list[str]] = []
     before = -2
-    for place in at:
-        name = source.name(records[place])
+    for place, name in placed:
         if place == before + 1 and _series(name) == _series(runs[-1][-1]):
             runs[-1].append(name)
         else:
             runs.append([name])
         before = place
     return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def by_kind(source: Source, ids: Iterable[int], most: int = 80) -> str:
+    """Hardware by name, those of a kind together: 'SW1, SW2 (switch); PH1 to PH8 (phone)'."""
+    found: dict[str, list[str]] = {}
+    hardware = [record for record in map(source.get, ids) if record is not None]
+    for record in sorted(hardware, key=_by_form):
+        found.setdefault(source.shown(record, "form"), []).append(source.name(record))
+    told = []
+    for form, names in found.items():
+        listing = _in_runs(_placed(names))
+        short = shortened(listing, most)
+        in_all = "" if short == listing else f", {len(names)} in all"
+        told.append(f"{short} ({form}{in_all})")
+    return "; ".join(told)
+
+
+def _by_form(record: Record) -> tuple[int, NaturalKey]:
+    return record.kind.field("form").choices.index(record["form"]), natural_key(record.name)
+
+
+def _placed(names: Iterable[str]) -> Iterator[tuple[int, str]]:
+    """Names in their order with a place each; where a number of a series is missing, one too."""
+    place, before = 0, -1
+    for name in names:
+        numbers = re.findall("[0-9]+", name)
+        number = int(numbers[-1]) if numbers else -1
+        place += 1 if number == before + 1 else 2
+        before = number
+        yield place, name
+
+
+def shortened(names: str, most: int = 160) -> str:
+    """The beginning of a long list of names, cut between two of them."""
+    if len(names) <= most:
+        return names
+    return f"{names[:most].rpartition(', ')[0] or names.partition(', ')[0]} and more"
 
 
 def _series(name: str) -> str:

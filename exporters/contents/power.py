@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from binder.read import Record
+from exporters.contents import outage
 from exporters.contents.parts import Column, joined, schedule
 from exporters.drawings.tree import Branch, Tree
 from exporters.model import NOTHING, Block, Drawing, Paragraph, Part, Section
@@ -34,6 +35,9 @@ def power(source: Source) -> Section:
                 "anything off, look here for what else it feeds."
             ),
             Part("What feeds what", _drawn(source)),
+            outage.on_battery(source),
+            outage.single_failures(source),
+            *outage.orders(source),
             Part("Branch circuits", branch_circuits),
             Part("Inlets", inlets),
         ),

@@ -1,0 +1,255 @@
+"""Capacity: what is full, what fills next, and how each figure was found.
+
+The figures are those of `binder.headroom`, on the day of the document. A row that asks for
+attention is drawn, explained and worked through; a row that is fine is told in the table of its
+space.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from binder.headroom import Row, State
+from binder.headroom.rows import Outlook
+from binder.headroom.words import figures, free, in_system, shown, step_line
+from binder.identifiers import natural_key
+from binder.records.dates import local_moment
+from exporters.contents.parts import joined, shortened
+from exporters.contents.places import title_of
+from exporters.drawings.bars import Bar, Bars
+from exporters.model import (
+    Block,
+    Caution,
+    Drawing,
+    Facts,
+    Paragraph,
+    Part,
+    Section,
+    Table,
+)
+from exporters.source import Source
+
+_PRESSING = ("over", "short", "tight")
+_A_DRAWING, _DRAWN = 10, 20  # bars in one picture, and in all: the tables have the rest
+
+_MEANS: Final[Mapping[State, str]] = {
+    "over": "more is used today than the limit",
+    "short": "it holds today, but not with what is planned or reserved",
+    "tight": "nearly all of the limit is taken",
+    "not known": "a record or a reading is missing; nothing is assumed to be zero",
+    "fine": "none of these",
+}
+
+
+def capacity(source: Source) -> Section:
+    rows = source.headroom.rows
+    if not rows:
+        return Section("capacity", "Capacity baseline")
+    pressing = [row for row in rows if row.state in _PRESSING]
+    unknown = [row for row in rows if row.state == "not known"]
+    parts = (
+        Part("What asks for attention, the scarcest first", tuple(_attention(source, pressing))),
+        Part("Not known yet", tuple(_not_known(source, unknown))),
+        *_cautions(rows),
+        *_by_space(source, rows),
+        *_trends(source, rows),
+        Part("What sets each limit, and how it is found", (_basis(source, rows),)),
+        *_sums(source, pressing + unknown),
+    )
+    return Section("capacity", "Capacity baseline", (*_opening(source), *parts))
+
+
+def _opening(source: Source) -> Iterator[Block]:
+    answer = source.headroom
+    yield Paragraph(
+        f"Reckoned from the records on {answer.on}. Planned hardware and reservations count as "
+        "taken. A limit is what to plan up to, mostly less than what a thing is rated for."
+    )
+    yield Facts(
+        tuple((f"{count} {state}", _MEANS[state]) for state, count in answer.counts().items())
+    )
+    if answer.notes:
+        yield Table(("Counted nowhere yet",), tuple((note,) for note in answer.notes))
+
+
+# What asks for attention. -----------------------------------------------------------------
+
+
+def _attention(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
+    if not rows:
+        yield Paragraph("Nothing: no limit is reached or nearly so.")
+        return
+    yield from _drawings(source, rows)
+    head = ("State", "What", "Taken", "Left", "Why that limit", "What would mend it")
+    yield Table(
+        head,
+        tuple(
+            (
+                row.state, _title(row), figures(row, source.system), free(row, source.system),
+                in_system(row.limit_because, source.system), in_system(row.fix, source.system),
+            )
+            for row in rows
+        ),
+    )  # fmt: skip
+
+
+def _drawings(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
+    bars = [bar for row in rows for bar in _bars(source, row)][:_DRAWN]
+    for at in range(0, len(bars), _A_DRAWING):
+        some = tuple(bars[at : at + _A_DRAWING])
+        title = f"How much is taken: {', '.join(bar.name for bar in some)}"
+        yield Drawing(f"capacity-{at // _A_DRAWING + 1}", Bars(title, some))
+    if bars:
+        more = f" Drawn are the first {_DRAWN}." if len(rows) > _DRAWN else ""
+        yield Paragraph(
+            "The stroke is the limit. Solid, or #: used. Hatched, or =: planned or reserved. A "
+            f"bar that ends in a point, or >, goes on beyond the paper.{more}"
+        )
+
+
+def _bars(source: Source, row: Row) -> Iterator[Bar]:
+    """The bar of a row; none where a figure is not known."""
+    if row.limit is None or row.used is None or row.reserved is None:
+        return
+    told = joined(figures(row, source.system), free(row, source.system))
+    yield Bar(_title(row), row.state, row.used, row.reserved, row.limit, told)
+
+
+def _title(row: Row) -> str:
+    """'UPS1, minutes on battery': what a row is about."""
+    return joined(row.where.name, row.resource, row.which)
+
+
+def _not_known(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
+    if not rows:
+        yield Paragraph("Nothing: every figure could be found.")
+        return
+    yield Table(
+        ("What", "Not known", "Known so far"),
+        tuple(
+            (_title(row), row.told.removeprefix("not known: "), free(row, source.system))
+            for row in rows
+        ),
+    )
+
+
+def _cautions(rows: Sequence[Row]) -> Iterator[Part]:
+    """Each caution once, before the resources it stands for."""
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        if row.caution and row.resource not in found.setdefault(row.caution, []):
+            found[row.caution].append(row.resource)
+    told = tuple(
+        Caution(_capital(", ".join(sorted(resources))), text) for text, resources in found.items()
+    )
+    if told:
+        yield Part("Before acting on these figures", told)
+
+
+# All rows. --------------------------------------------------------------------------------
+
+
+def _by_space(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
+    found: dict[str, list[Row]] = {}
+    for row in rows:
+        found.setdefault(row.where.space, []).append(row)
+    titles = {source.name(space): title_of(source, space) for space in source.of("space")}
+    for space in sorted(found, key=lambda name: (not name, natural_key(name))):
+        title = f"All of {titles.get(space, space)}" if space else "What is in no one space"
+        yield Part(title, (_all(source, found[space]),))
+
+
+def _all(source: Source, rows: Sequence[Row]) -> Table:
+    return Table(
+        ("What", "Rated", "Limit", "Used", "Reserved", "Free", "State"),
+        tuple(
+            (
+                _title(row), _figure(source, row, row.rated), _figure(source, row, row.limit),
+                _figure(source, row, row.used), _difference(source, row, row.reserved),
+                free(row, source.system), row.state,
+            )
+            for row in rows
+        ),
+    )  # fmt: skip
+
+
+def _figure(source: Source, row: Row, value: float | None) -> str:
+    if value is None:
+        return "not known"
+    return shown(_rounded(value), row.unit, source.system)
+
+
+def _difference(source: Source, row: Row, value: float | None) -> str:
+    if value is None:
+        return "not known"
+    return shown(_rounded(value), row.unit, source.system, difference=True) if value else "none"
+
+
+def _rounded(value: float) -> float:
+    """To the digits that planning has a use for."""
+    return round(value, 1 if abs(value) >= 10 else 2)
+
+
+def _trends(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
+    """Where readings lead, what meets its limit first before all."""
+    led = [(row, row.outlook) for row in rows if row.outlook is not None]
+    led.sort(key=lambda pair: pair[1].runs_out_on or "9999")
+    told = tuple(
+        (
+            _title(row),
+            shown(row.measured.value, row.measured.unit, source.system) if row.measured else "",
+            local_moment(row.measured.at, source.zone)[:10] if row.measured else "",
+            in_system(outlook.says, source.system),
+            _spread(outlook, source.headroom.on),
+        )
+        for row, outlook in led
+    )
+    if told:
+        head = ("What", "Last reading", "On", "Trend", "Limit reached, by the spread")
+        yield Part("Where the readings lead", (Table(head, told),))
+
+
+def _spread(outlook: Outlook, today: str) -> str:
+    """Between which days the limit is met, as the readings scatter; '' for a mere direction."""
+    if outlook.is_far or outlook.runs_out_on in (None, today) or outlook.earliest_on is None:
+        return ""
+    return joined(f"from {outlook.earliest_on}", outlook.latest_on or "", by=" to ")
+
+
+# How it was found. ------------------------------------------------------------------------
+
+
+def _basis(source: Source, rows: Sequence[Row]) -> Block:
+    """The reason of each limit and the way to each figure, once for all rows that share them."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for row in sorted(rows, key=lambda row: row.resource):
+        because = in_system(row.limit_because, source.system) or "not known"
+        key = row.resource, because, row.basis
+        if row.where.name not in found.setdefault(key, []):
+            found[key].append(row.where.name)
+    return Table(
+        ("Resource", "Limit", "How the figure is found", "Of"),
+        tuple(
+            (_capital(resource), because, basis, shortened(", ".join(names), 80))
+            for (resource, because, basis), names in found.items()
+        ),
+    )
+
+
+def _sums(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
+    """The sums of what asks for attention, step by step; `binder headroom` has the others."""
+    worked = tuple(
+        (_title(row), line)
+        for row in rows
+        for line in (
+            *(step_line(step, source.system) for step in row.steps),
+            *(f"Note: {in_system(note, source.system)}" for note in row.notes),
+        )
+    )
+    if worked:
+        yield Part("The sums behind what asks for attention", (Table(("Of", "Sum"), worked),))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
