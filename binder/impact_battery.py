@@ -8,7 +8,8 @@ from datetime import date
 from binder.engineering.power import Fed, loads
 from binder.file import BinderFile
 from binder.headroom.battery import minutes_now
-from binder.headroom.feeds import PoeFeeds, PowerTree, circuit_key
+from binder.headroom.feeds import PoeFeeds
+from binder.headroom.mains import PowerTree, circuit_key
 from binder.headroom.source import Source
 from binder.impact import OnBattery
 

@@ -26,7 +26,8 @@ from binder.headroom import (
     recording,
     uplinks,
 )
-from binder.headroom.feeds import PoeFeeds, PowerTree, draws_mains
+from binder.headroom.feeds import PoeFeeds
+from binder.headroom.mains import PowerTree, draws_mains
 from binder.headroom.rows import STATES, Headroom, Need, Row, State, scarcest_first
 from binder.headroom.source import Source
 

@@ -86,7 +86,7 @@ def _dhcp(source: Source, subnet: Subnet, use: Use, kept: int) -> Row:
     measured = source.latest(subnet.id, "DHCP leases", "addresses")
     leases = None if measured is None else int(measured.value)
     budget = dhcp_budget(use, leases, kept, limit.share)
-    lacking = [] if measured else [need_reading(subnet, "DHCP leases")]
+    lacking = [] if measured else [need_reading("subnet", subnet, "DHCP leases")]
     return row(
         DHCP, source.where("subnet", subnet), budget, rated=use.dhcp, because=limit.because,
         basis="range less leases as read", tight=source.limits.tight, missing=lacking,

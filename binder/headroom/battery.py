@@ -25,7 +25,7 @@ from binder.engineering.battery import (
 from binder.engineering.cautions import BATTERIES
 from binder.engineering.figures import Budget, Step, plain
 from binder.headroom.attempt import attempt
-from binder.headroom.feeds import PowerTree
+from binder.headroom.mains import PowerTree
 from binder.headroom.outlook import outlook
 from binder.headroom.rows import Bound, Measured, Need, Outlook, Row, row, unknown
 from binder.headroom.source import Source, missing
@@ -138,7 +138,14 @@ def _minutes(source: Source, tree: PowerTree, ups: Hardware) -> Row:
         return unknown(MINUTES, where, "min", (), says=tree.problem, caution=BATTERIES)
     load_w, added_w = _loads_w(source, tree, ups)
     if load_w <= 0:
-        fed = Need(ups.id, "inlet", ups.name, "fed_by", "what it feeds, as inlets,")
+        fed = Need(
+            ups.id,
+            "hardware",
+            ups.name,
+            "",
+            "what is plugged into it, the inlets",
+            add="inlet",
+        )
         return unknown(MINUTES, where, "min", [fed], basis=basis, caution=BATTERIES)
     return _minutes_row(source, tree, ups, battery, load_w, added_w, measured)
 

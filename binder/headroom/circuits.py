@@ -37,7 +37,7 @@ def _rate(source: Source, circuit: Circuit) -> Row:
     if circuit.rate_down_mbps is None or measured is None:
         needs: list[Need] = [*missing("circuit", circuit, "rate_down_mbps")]
         if measured is None:
-            needs.append(need_reading(circuit, _PERCENTILE))
+            needs.append(need_reading("circuit", circuit, _PERCENTILE))
         return unknown(RATE, where, "Mb/s", needs, basis=basis, measured=measured)
     budget = circuit_budget(circuit.rate_down_mbps, measured.value, 0.0, limit.share)
     notes = ["compared with the rate down; a reading has no direction"]

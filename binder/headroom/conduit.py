@@ -47,7 +47,9 @@ def _row(source: Source, pathway: Pathway, cables: list[Laid]) -> Row:
     kept = [c.outside_diameter_mm or 0.0 for c in known if c.status == "planned"]
     reserved = int(sum(r.quantity for r in source.reserved(pathway.id, "pathway cables")))
     if reserved and not known:
-        lacking = [Need(pathway.id, "pathway", pathway.name, "runs", "a cable of known diameter")]
+        lacking = [
+            Need(pathway.id, "pathway", pathway.name, "", "a cable of known diameter", add="run")
+        ]
         return unknown(FILL, where, "%", lacking, basis=basis)
     kept += [max([*now, *kept])] * reserved if reserved else []
     share, because = _limit(source, pathway, len(now) + len(kept))

@@ -21,7 +21,8 @@ from binder.engineering.heat import (
     walls_w_per_k,
 )
 from binder.headroom.attempt import attempt
-from binder.headroom.feeds import PoeFeeds, PowerTree
+from binder.headroom.feeds import PoeFeeds
+from binder.headroom.mains import PowerTree
 from binder.headroom.outlook import outlook
 from binder.headroom.rows import Need, Row, row, unknown
 from binder.headroom.source import Source, missing, need

@@ -23,7 +23,9 @@ class Limit:
 
     @property
     def share(self) -> float:
-        """A percentage as a share of one."""
+        """A percentage as a share of one. Raises ValueError above 100 %."""
+        if self.value > 100:
+            raise ValueError(f"planning limit {self.name} {self.value:g}: must be from 0 to 100 %")
         return self.value / 100
 
 
@@ -85,7 +87,8 @@ class Limits:
 
     @property
     def tight(self) -> float:
-        return self["tight percent"].share
+        """The share from which a row is tight; from 100 % on, none is before it is full."""
+        return min(1.0, self["tight percent"].value / 100)
 
     def strangers(self) -> tuple[str, ...]:
         """Names of planning limit records that stand for nothing here."""

@@ -107,7 +107,7 @@ def _loss(source: Source, fibre: Fibre, measured: list[Loss]) -> Row:
 
 
 def _need_loss(fibre: Fibre) -> Need:
-    return Need(fibre.id, "test", fibre.name, "loss", "a measured loss")
+    return Need(fibre.id, "link", fibre.name, "", "a measured loss", add="test")
 
 
 def _light(source: Source, circuit: Circuit) -> Row:

@@ -18,7 +18,8 @@ from binder.engineering.rack import Places, places
 from binder.errors import RequestError
 from binder.file import BinderFile
 from binder.headroom.additions import Addition
-from binder.headroom.feeds import PoeFeeds, PowerTree
+from binder.headroom.feeds import PoeFeeds
+from binder.headroom.mains import PowerTree
 from binder.headroom.power import loads_of
 from binder.headroom.rack import mounted
 from binder.headroom.source import Source

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from functools import partial
 from typing import Final
 
 from binder.engineering.figures import Budget, Step, plain
+from binder.headroom.attempt import attempt
 from binder.headroom.rows import Row, row, unknown
 from binder.headroom.source import Source, missing
 from binder.headroom.tables import Hardware, Licence, PortGroup
@@ -23,14 +25,14 @@ def rows(source: Source) -> Iterator[Row]:
     for group in source.standing("patch panel"):
         ports = source.ports_of.get(group.id)
         if ports:
-            yield _row(source, PANEL, group, "", ports)
+            yield _tried(source, PANEL, group, "", ports)
     for switch in source.standing("switch"):
         alike: defaultdict[str, list[PortGroup]] = defaultdict(list)
         for port in source.ports_of.get(switch.id, ()):
             if port.role == "edge":
                 alike[_which(port)].append(port)
         for which, ports in alike.items():
-            yield _row(source, SWITCH, switch, which, ports)
+            yield _tried(source, SWITCH, switch, which, ports)
     for licence in source.licences:
         yield _licence(source, licence)
 
@@ -41,6 +43,13 @@ def _which(port: PortGroup) -> str:
         return port.connector
     rate = format_quantity(port.rate_mbps, "mbps", "us") if port.rate_mbps else "rate not recorded"
     return rate if port.poe_type == "none" else f"{rate}, PoE type {port.poe_type}"
+
+
+def _tried(
+    source: Source, resource: str, hardware: Hardware, which: str, ports: list[PortGroup]
+) -> Row:
+    make = partial(_row, source, resource, hardware, which, ports)
+    return attempt(resource, source.of_hardware(hardware), "ports", make)
 
 
 def _row(

@@ -15,7 +15,7 @@ from binder.engineering.power import (
     ups_budgets,
 )
 from binder.headroom.attempt import attempt
-from binder.headroom.feeds import PowerTree, circuit_key, names_of
+from binder.headroom.mains import PowerTree, circuit_key, names_of
 from binder.headroom.outlook import outlook
 from binder.headroom.rows import Measured, Need, Row, row, unknown
 from binder.headroom.source import Source, missing

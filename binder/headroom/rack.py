@@ -13,6 +13,7 @@ from binder.engineering.rack import (
     Face,
     Mounted,
     Occupancy,
+    blanks_to_order,
     occupancy,
     occupied_units,
     weight_budget,
@@ -28,6 +29,7 @@ WEIGHT: Final = "rack weight"
 ANCHORS_HOLD: Final = "anchors"
 
 _LIGHT: Final = ("blank",)
+_BLANKS_U: Final = (1, 2)
 
 
 def rows(source: Source) -> Iterator[Row]:
@@ -89,7 +91,7 @@ def _units(source: Source, rack: Rack, held: list[Hardware]) -> Row:
         UNITS, source.where("rack", rack, rack.space_id), budget,
         rated=rack.height_u, because=limit.because, tight=source.limits.tight,
         basis="hardware by its lowest U, on the front; blanks can be taken out",
-        missing=placeless, notes=_block_notes(front, rear),
+        missing=placeless, notes=[*_block_notes(front, rear), *_blank_notes(source, rack)],
         fix=lambda b: f"{plain(-b.free)} U more: another rack, or hardware moved to one",
     )  # fmt: skip
 
@@ -117,6 +119,15 @@ def _block_notes(front: Occupancy, rear: Occupancy) -> Iterator[str]:
         yield "no free unit at the front"
     if rear.used_u:
         yield f"{rear.used_u} U taken at the rear"
+
+
+def _blank_notes(source: Source, rack: Rack) -> Iterator[str]:
+    """Blanks to order for what is open at the front, so that air goes through the hardware."""
+    open_u = occupancy(rack.height_u, mounted(source, rack, blanks=True), "front").blocks
+    blanks = blanks_to_order([block.size_u for block in open_u], _BLANKS_U)
+    if blanks:
+        told = ", ".join(f"{count} of {size_u} U" for size_u, count in blanks.items())
+        yield f"blanks that would close the front: {told}"
 
 
 def _depth(source: Source, rack: Rack, held: list[Hardware]) -> Row:

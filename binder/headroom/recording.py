@@ -122,7 +122,9 @@ def _days(source: Source, recorder: Hardware, now: list[Hardware], kept: list[Ha
     lacking += [*no_rate, *no_rate_too]
     room = _room_bytes(recorder)
     if room is None or not bytes_a_day([*filmed, *planned]):
-        needs = lacking or [Need(recorder.id, "hardware", recorder.name, "cameras", "a camera")]
+        needs = lacking or [
+            Need(recorder.id, "hardware", recorder.name, "", "a camera", add="hardware")
+        ]
         return unknown(DAYS, where, "days", needs, basis=basis, measured=measured)
     level, disks = recorder.raid_level or "none", recorder.disks or 0
     now_days = retention_days(room, filmed) if bytes_a_day(filmed) else float("inf")
@@ -179,7 +181,7 @@ def _disk(source: Source, store: Hardware) -> Row:
     lacking = missing("hardware", store, "disks", "disk_gb", "raid_level")
     room = _room_bytes(store)
     if room is None or measured is None:
-        needs = [*lacking, *([] if measured else [need_reading(store, "disk used GB")])]
+        needs = [*lacking, *([] if measured else [need_reading("hardware", store, "disk used GB")])]
         return unknown(DISK, where, "GB", needs, basis=basis, measured=measured)
     room_gb, level = room / GB, store.raid_level or "none"
     limit_gb = room_gb * limit.share

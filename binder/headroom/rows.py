@@ -39,10 +39,11 @@ class Where:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What is missing: a field of a record, or (kind 'reading') a reading of the record.
+    """What is missing: a field of the record `id` of that kind, or a record about it.
 
-    `id` is the record to go to: for a reading, what is to be read; for a planning limit that
-    nobody set, 0. `count` is how many records like it lack the same.
+    `add` is '' for a field, else the kind of record to add; `field` is then what the record is to
+    say (the quantity of a reading), where that is known. `count` is how many records like this one
+    lack the same.
     """
 
     id: int
@@ -51,6 +52,7 @@ class Need:
     field: str
     label: str
     count: int = 1
+    add: str = ""
 
     def __str__(self) -> str:
         more = f" and {self.count - 1} more" if self.count > 1 else ""

@@ -154,9 +154,10 @@ def need(kind: str, found: Named, field: str) -> Need:
     return Need(found.id, kind, found.name, field, label)
 
 
-def need_reading(found: Named, quantity: str) -> Need:
+def need_reading(kind: str, found: Named, quantity: str) -> Need:
     """A reading that nobody took."""
-    return Need(found.id, "reading", found.name, quantity, f"a reading ({quantity})")
+    label = f"a reading ({quantity})"
+    return Need(found.id, kind, found.name, quantity, label, add="reading")
 
 
 def missing(kind: str, found: Named, *fields: str) -> tuple[Need, ...]:

@@ -31,7 +31,9 @@ def _row(source: Source, switch: Hardware) -> Row:
     up = [port for port in ports if port.role != "edge" and port.state == "used"]
     edge = [port for port in ports if port.role == "edge" and port.state != "bad"]
     if not up:
-        lacking = [Need(switch.id, "hardware", switch.name, "ports", "a patched uplink port")]
+        lacking = [
+            Need(switch.id, "hardware", switch.name, "", "a patched uplink port", add="cord")
+        ]
         return unknown(UPLINK, where, ": 1", lacking, basis=basis)
     lacking = [*_without_rate(switch, up), *_without_rate(switch, edge)]
     if lacking:

@@ -10,7 +10,8 @@ import pytest
 from binder.edit import Editor
 from binder.file import BinderFile
 from binder.headroom import Row, headroom
-from binder.read import resolve
+from binder.read import names, resolve
+from binder.records.catalog import BY_NAME
 
 NEEDED = [
     # resource, row, record, fields emptied, what the row then asks for
@@ -120,7 +121,9 @@ def test_a_missing_reading_is_asked_for(
     found = row(resource, name)
 
     assert found.told == f"not known: needs a reading ({quantity}) of {name}"
-    assert [(need.id, need.kind) for need in found.needs] == [(subject.id, "reading")]
+    assert [(need.id, need.field, need.add) for need in found.needs] == [
+        (subject.id, quantity, "reading")
+    ]
 
 
 def test_a_need_leads_to_the_field_to_fill_in(
@@ -149,6 +152,9 @@ def test_every_field_of_every_thing_may_be_missing_at_once(demo: BinderFile, tod
 
     assert answer.rows
     for found in answer.rows:
+        for need in found.needs:
+            assert names(demo, [need.id])[need.id].kind == need.kind, need
+            assert (need.add in BY_NAME) if need.add else BY_NAME[need.kind].has(need.field), need
         if found.state == "fine":  # only what is counted from records themselves
             assert found.resource in _COUNTED, found.key
 

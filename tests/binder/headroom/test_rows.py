@@ -153,6 +153,32 @@ def test_a_planning_limit_of_the_binder_takes_the_place_of_the_default(
     )
 
 
+@pytest.mark.parametrize(
+    ("limit", "resource", "name"),
+    [
+        ("rack units percent", "rack units", "1A-R1"),
+        ("panel ports percent", "panel ports", "1K-A"),
+        ("PoE watts percent", "PoE watts", "SW1"),
+        ("tray percent", "pathway fill", "CT-01"),
+    ],
+)
+def test_more_than_all_is_no_limit(
+    demo: BinderFile, row: Callable[..., Row], limit: str, resource: str, name: str
+) -> None:
+    with Editor(demo, "M. Osei").step("a slip") as step:
+        own = demo.connection.execute("SELECT id FROM planning_limit").fetchone()[0]
+        step.change(own, {"identifier": limit, "value": 850})
+
+    assert row(resource, name).told == (
+        f"not known: planning limit {limit} 850: must be from 0 to 100 %"
+    )
+
+
+def test_blanks_to_order_are_told_beside_the_units(row: Callable[..., Row]) -> None:
+    """The front of 1K-R1 is open at U3 and U4: the strip stands at the rear."""
+    assert "blanks that would close the front: 1 of 2 U" in row("rack units", "1K-R1").notes
+
+
 def test_a_limit_of_no_known_name_is_told(demo: BinderFile, asked: Callable[[], Headroom]) -> None:
     with Editor(demo, "M. Osei").step("a slip") as step:
         step.add("planning_limit", {"identifier": "rack unit percent", "value": 50})
