@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import ipaddress
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -214,6 +215,20 @@ def people(binder: BinderFile) -> tuple[str, ...]:
         if name
     }
     return tuple(sorted(names, key=str.casefold))
+
+
+def in_use_by_person(binder: BinderFile) -> dict[str, int]:
+    """How many values that are still in use each of `people` knows; reads the log once."""
+    known = {
+        (_person(line.seen_by).casefold(), line.secret_id)
+        for line in _lines(
+            binder,
+            "WHERE seen_by IS NOT NULL AND secret_id IN (SELECT id FROM secret) AND version = ("
+            "SELECT max(version) FROM secret_version v WHERE v.secret_id = envelope_log.secret_id)",
+        )
+    }
+    counts = Counter(person for person, _ in known)
+    return {person: counts[person.casefold()] for person in people(binder)}
 
 
 def seen_by(binder: BinderFile, person: str) -> tuple[Seen, ...]:

@@ -469,7 +469,7 @@ async def test_an_old_value_is_shown_or_discarded_from_the_sheet(kept: BinderFil
 async def test_when_somebody_leaves_all_they_know_is_marked_at_once(kept: BinderFile) -> None:
     async with at_work(kept.path, size=(100, 40)) as (t, _):
         await t.press("l")
-        await t.sees("Who knows what (1)", "M. Osei  3 in use, passphrase of shop team")
+        await t.sees("Who knows what (1)", "M. Osei  3 values in use")
         await t.sees("Keyholders (1)", "nothing is due", "binder envelope add")
         while "M. Osei" not in str(t.app.screen.main_list.key):  # type: ignore[attr-defined]
             await t.press("down")
@@ -486,7 +486,7 @@ async def test_when_somebody_leaves_all_they_know_is_marked_at_once(kept: Binder
         await t.press("enter")
         await t.sees("3 secrets are to be rotated by 2026-03-13")
         await t.press("q")
-        await t.sees("To be rotated (3)", "1 days late", "M. Osei left")
+        await t.sees("To be rotated (3)", "1 day late", "M. Osei left")
     due = reports.overdue(kept, NOW.date())
     assert {one.secret for one in due} == {"fibre account PIN", "guest key", "SW1 admin password"}
 

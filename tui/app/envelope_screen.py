@@ -65,7 +65,7 @@ class EnvelopeScreen(RecordScreen):
         yield "overdue", _head("To be rotated", len(found), "" if found else "nothing is due")
         names = max([width_of(one.secret) for one in found], default=0)
         for one in found:
-            late = f"{one.days} days late" if one.days else "today"
+            late = f"{one.days} day{'' if one.days == 1 else 's'} late" if one.days else "today"
             self.targets["overdue", one.secret_id] = one.secret_id
             yield (
                 ("overdue", one.secret_id),
@@ -77,29 +77,21 @@ class EnvelopeScreen(RecordScreen):
             )
 
     def _people(self) -> Iterator[Row]:
-        binder = self.binder_app.binder
-        people = reports.people(binder)
+        people = reports.in_use_by_person(self.binder_app.binder)
         yield "people", _head("Who knows what", len(people), "Enter: what to do when they leave")
         room = max([width_of(person) for person in people], default=0)
-        for person in people:
-            leaver = reports.leaver(binder, person)
-            known = f"{len(leaver.to_rotate)} in use"
-            phrases = f", passphrase of {', '.join(leaver.passphrases)}"
-            yield (
-                ("person", person),
-                line(
-                    f"   {fit(person, room)}  {known}",
-                    (phrases if leaver.passphrases else "", "label"),
-                    (" ›", "label"),
-                ),
-            )
+        for person, count in people.items():
+            known = "1 value in use" if count == 1 else f"{count} values in use"
+            yield ("person", person), line(f"   {fit(person, room)}  {known}", (" ›", "label"))
 
     def _keyholders(self) -> Iterator[Row]:
         found = reports.keyholders(self.binder_app.binder)
         yield (
             "keyholders",
             _head(
-                "Keyholders", len(found), "`binder envelope add`, change, rename, remove: outside"
+                "Keyholders",
+                len(found),
+                "outside the app: `binder envelope add`, change, rename, remove",
             ),
         )
         for one in found:

@@ -95,7 +95,8 @@ async def _reason(app: BinderApp, name: str) -> Reason | None:
     if entry is not None:
         summary = f" {entry['summary']}" if entry["summary"] else ""
         return Reason(f"{entry['form']}{summary}"[:400], entry.id, entry.name)
-    why = await app.ask(AskLine(f"Why do you look at {name}?", "The log tells it."))
+    says = "One line; it stays in the log of the envelope."
+    why = await app.ask(AskLine(f"Why do you look at {name}?", says))
     return Reason(why) if why else None
 
 

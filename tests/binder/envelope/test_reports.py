@@ -58,6 +58,21 @@ def test_a_leaver_who_saw_three_secrets_leaves_exactly_these_to_rotate(
     assert len(reports.seen_by(binder, "D. Ferro")) == 3
 
 
+def test_the_count_of_values_in_use_is_that_of_each_persons_list(
+    binder: BinderFile, editor: Editor, envelope: Envelope, ferro: Envelope,
+    secrets: tuple[int, int, int],
+) -> None:  # fmt: skip
+    for secret in secrets:
+        ferro.reveal(secret, "call")
+        ferro.reveal(secret, "call again")
+    envelope.put(secrets[0], SecretValue("mypass34"))
+    with editor.step("no longer used") as step:
+        step.remove(secrets[1])
+    counts = reports.in_use_by_person(binder)
+    assert counts == {"D. Ferro": 1, "M. Osei": 2}
+    assert counts == {person: len(to_rotate(binder, person)) for person in reports.people(binder)}
+
+
 def test_all_of_a_leavers_secrets_are_marked_in_one_step(
     binder: BinderFile, editor: Editor, ferro: Envelope, secrets: tuple[int, int, int]
 ) -> None:
