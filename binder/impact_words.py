@@ -12,7 +12,7 @@ from binder.impact import Affected, Impact, OnBattery
 from binder.start_order import Item, Order
 
 _WIDTH: Final = 80
-_LOSSES: Final = (
+LOSSES: Final = (
     ("power", "lose power"),
     ("data", "keep power, lose data"),
     ("redundancy", "lose only redundancy"),
@@ -23,13 +23,13 @@ def impact_lines(answer: Impact, *, chains: bool = True) -> list[str]:
     """What is lost, the gravest first, by space; with `chains` the reason of each."""
     found = [f"if {answer.kind.replace('_', ' ')} {answer.name} fails"]
     for ups in answer.on_battery:
-        found += _wrapped(_battery(ups), "  ")
+        found += _wrapped(battery(ups), "  ")
     if answer.circuits_lost:
         left = (
             f"left: {', '.join(answer.circuits_left)}" if answer.circuits_left else "none is left"
         )
         found += _wrapped(f"circuit lost: {', '.join(answer.circuits_lost)}; {left}", "  ")
-    for loss, told in _LOSSES:
+    for loss, told in LOSSES:
         affected = [each for each in answer.affected if each.loses == loss]
         if affected:
             found.append(f"{len(affected)} {told}")
@@ -41,7 +41,8 @@ def impact_lines(answer: Impact, *, chains: bool = True) -> list[str]:
     return [*found, *_counts(answer)]
 
 
-def _battery(ups: OnBattery) -> str:
+def battery(ups: OnBattery) -> str:
+    """How long a UPS carries what it still feeds, in a sentence."""
     if ups.minutes is None:
         return f"{ups.name} goes on battery: how long it lasts is not known"
     load = f" at {ups.load_w:.0f} W" if ups.load_w is not None else ""
@@ -62,10 +63,10 @@ def _listed(affected: Iterable[Affected], *, chains: bool) -> Iterator[str]:
             continue
         yield head.rstrip()
         for member in members:
-            yield from _wrapped(f"{member.name} ({member.form})  {_why(member)}", "    ")
+            yield from _wrapped(f"{member.name} ({member.form})  {why(member)}", "    ")
 
 
-def _why(affected: Affected) -> str:
+def why(affected: Affected) -> str:
     """'SW1 fails > SW2 has no power': the chain without what it ends in."""
     return " > ".join(f"{cause.name} {cause.how}" for cause in affected.chain[:-1])
 

@@ -52,12 +52,17 @@ def start_order(binder: BinderFile, text: str = "") -> Order:
 
     Raises RequestError as `binder.impact.impact` does.
     """
+    return order_of(binder, failing(binder, text) if text else None)
+
+
+def order_of(binder: BinderFile, record_id: int | None) -> Order:
+    """The order of everything, or of a record's thing and all that hangs on it."""
     with binder.reading() as connection:
         network = Network(connection)
         chosen = set(network.form_of) & (network.devices.keys() | _feeding(network))
         about = ""
-        if text:
-            answer = impact(binder, failing(binder, text))
+        if record_id is not None:
+            answer = impact(binder, record_id)
             about = answer.name
             chosen &= {answer.id, *(each.id for each in answer.power + answer.data)}
         waits = _waits(network, chosen)

@@ -18,6 +18,7 @@ from tui.app.actions import (
     HELP,
     KNOWN,
     LIST,
+    LOST,
     MOVING,
     PAST,
     PATH,
@@ -26,6 +27,7 @@ from tui.app.actions import (
     SHEET,
     SHELF,
     SHOWN,
+    STAGED,
     WORKED,
 )
 from tui.app.dividers import DividerScreen
@@ -35,7 +37,9 @@ from tui.app.form import FormScreen
 from tui.app.headroom_screen import HeadroomScreen
 from tui.app.help_screen import HelpScreen
 from tui.app.history_screen import HistoryScreen
+from tui.app.impact_screen import ImpactScreen
 from tui.app.kind_words import many
+from tui.app.order_screen import OrderScreen
 from tui.app.palette_screen import PaletteScreen
 from tui.app.person_screen import PersonScreen
 from tui.app.rack_screen import RackScreen
@@ -62,6 +66,8 @@ SCREENS: dict[str, type[BinderScreen]] = {
     SHOWN: SecretScreen,
     SCARCE: DividerScreen,
     WORKED: HeadroomScreen,
+    LOST: ImpactScreen,
+    STAGED: OrderScreen,
 }
 # What terminals send for other keys, or keep: Textual's _ansi_sequences.py; XON and XOFF of
 # ITU-T T.50; the prefix keys of common multiplexers; suspend.

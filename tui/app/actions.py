@@ -30,8 +30,12 @@ KNOWN: Final = "person"  # what one person knows
 SHOWN: Final = "secret"  # a secret on the screen
 SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
+LOST: Final = "impact"  # what a failure takes
+STAGED: Final = "order"  # in what order things are started and stopped
 
-IN_BINDER: Final = frozenset({LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED})
+IN_BINDER: Final = frozenset(
+    {LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED, LOST, STAGED}
+)
 ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
 
@@ -65,6 +69,13 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),
     Action("trace", "t", "t", "trace", "Follow the cable both ways from here.",
            _at(LIST, SHEET, RACK)),
+    Action("impact", "i", "i", "impact", "What loses power, data or redundancy if this fails.",
+           ON_RECORD | {SCARCE, WORKED, LOST, STAGED}),
+    Action("order", "s", "s", "order", "In what order to start, and to stop, what hangs on it.",
+           _at(LOST)),
+    Action("turn_order", "s", "s", "start/stop", "From starting to stopping, and back.",
+           _at(STAGED)),
+    Action("whole_order", "a", "a", "all", "The order of everything in the binder.", _at(STAGED)),
     Action("reveal", "k", "k", "secret",
            "Show a secret of this for 20 seconds; the log tells of it.", ON_RECORD | {HELD, KNOWN}),
     Action("filter_state", "s", "s", "state", "Only what is over, then what is short, and so on.",

@@ -250,6 +250,13 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
 
         self.push_screen(TraceScreen(trace(self.binder, record_id)))
 
+    def open_impact(self, record_id: int) -> None:
+        """Show what a failure takes. Raises RequestError where there is nothing to fail."""
+        from binder.impact import impact
+        from tui.app.impact_screen import ImpactScreen
+
+        self.push_screen(ImpactScreen(impact(self.binder, record_id, today=self.today)))
+
     def open_history(self, record_id: int | None) -> None:
         from tui.app.history_screen import HistoryScreen
 

@@ -15,6 +15,7 @@ from tui.app.actions import (
     HELP,
     KNOWN,
     LIST,
+    LOST,
     MOVING,
     PAST,
     PATH,
@@ -23,6 +24,7 @@ from tui.app.actions import (
     SHEET,
     SHELF,
     SHOWN,
+    STAGED,
     WORKED,
     bindings,
     valid_in,
@@ -46,6 +48,8 @@ PLACES: Final = {
     KNOWN: "at what a person knows",
     SCARCE: "at the headroom",
     WORKED: "at a row of headroom",
+    LOST: "at an impact",
+    STAGED: "at an order of starting",
     SHELF: "at the shelf",
 }
 _WALKING: Final = (

@@ -6,6 +6,10 @@ from typing import Final
 
 from binder.records.fields import Kind
 
+# As `binder.impact.FAILING` has them; told here so that starting up costs no impact.
+CAN_FAIL: Final = (
+    "hardware", "port", "link", "cord", "circuit", "branch_circuit", "pathway", "rack", "space",
+)  # fmt: skip
 TRACED: Final = ("port", "link", "cord", "hardware", "circuit")
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 

@@ -8,11 +8,14 @@ from binder.errors import ConflictError, RequestError
 from binder.read import Record, read
 from binder.records.catalog import BY_NAME
 from tui.app.draft import copied_values
+from tui.app.kind_words import CAN_FAIL
 from tui.app.ports import connections
 from tui.app.screen import BinderScreen
 from tui.app.secrets_of import secrets_of
 
-NEEDS_RECORD: Final = ("edit", "remove", "copy_record", "verify", "trace", "patch", "move", "rack")
+NEEDS_RECORD: Final = (
+    "edit", "remove", "copy_record", "verify", "trace", "impact", "patch", "move", "rack",
+)  # fmt: skip
 
 NEEDS_SECRET: Final = ("reveal", "give_value")
 
@@ -44,6 +47,8 @@ class RecordScreen(BinderScreen[None]):
         if action_id in NEEDS_SECRET:
             readable = action_id == "give_value" or not self.binder_app.read_only
             return bool(readable and subject and secrets_of(self.binder_app.binder, subject))
+        if action_id == "impact":
+            return self.binder_app.kind_of(subject) in CAN_FAIL
         return action_id not in NEEDS_RECORD or subject is not None
 
     # The envelope -----------------------------------------------------------------------
@@ -117,6 +122,11 @@ class RecordScreen(BinderScreen[None]):
             self.say("stand on a port, link, cord or hardware to trace from it")
         else:
             self.binder_app.open_trace(subject)
+
+    def action_impact(self) -> None:
+        record = self.record()
+        if record is not None:
+            self.binder_app.open_impact(record.id)
 
     def action_rack(self) -> None:
         record = self.record()
