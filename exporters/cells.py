@@ -11,7 +11,7 @@ CUT = "…"
 
 def width(text: str) -> int:
     """How many cells the text takes. It must be free of controls (`binder.text.visible`)."""
-    return int(wcswidth(text))
+    return len(text) if text.isascii() else int(wcswidth(text))
 
 
 def cut(text: str, cells: int) -> str:

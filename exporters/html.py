@@ -36,6 +36,8 @@ _SEALED: Final = (
     '<p role="status">They open in a browser that runs scripts, from this file on a disk; and with '
     "the command <code>binder unseal</code>.</p>\n</div>\n"
 )
+# All that CommonMark 0.31.2 and strikethrough act on within a line, and the end of one.
+_MARKS: Final = re.compile(r"[\\`*_~\[\]!<&\n]")
 _ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
 
 
@@ -128,7 +130,12 @@ def _renderer() -> MarkdownIt:
 
     made = MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
     made.validateLink = _is_allowed  # type: ignore[method-assign,assignment]
+    made.core.ruler.at("inline", _inline)
     made.core.ruler.push("binder", _shape)
+    made.add_render_rule("tr_open", _tr_open)
+    made.add_render_rule("tr_close", _close)
+    made.add_render_rule("td_open", _td_open)
+    made.add_render_rule("td_close", _close)
     made.add_render_rule("fence", _fence)
     made.add_render_rule("table_open", _table_open)
     made.add_render_rule("table_close", _table_close)
@@ -140,36 +147,59 @@ def _is_allowed(address: str) -> bool:
     return bool(_OWN_FILE.fullmatch(address) or _ADDRESS.fullmatch(address))
 
 
+def _inline(state: Any) -> None:
+    """Parse what is within a block; what holds no mark of Markdown is text as it stands.
+
+    Most cells of a large document are such, and the parser takes as long for them as for others.
+    """
+    from markdown_it.token import Token
+
+    for token in state.tokens:
+        if token.type != "inline":
+            continue
+        if _MARKS.search(token.content):
+            state.md.inline.parse(token.content, state.md, state.env, token.children)
+        elif token.content:
+            token.children.append(Token("text", "", 0, content=token.content))
+
+
 def _shape(state: Any) -> None:
     """Fit the tokens of a file into the page: heading levels, anchors, roles, links."""
     name = state.env["name"]
-    parts = 0
+    parts, heading = 0, ""
+    before, before_that = "", ""
     for at, token in enumerate(state.tokens):
-        if token.type in ("heading_open", "heading_close") and name != markdown.COVER:
-            token.tag = f"h{int(token.tag[1]) + 1}"
-        if token.type == "heading_open" and token.tag == "h3":
-            parts += 1
-            token.attrSet("id", f"{anchor(name)}-{parts}")
-        elif token.type == "th_open":
-            token.attrSet("scope", "col")
-        elif token.type == "bullet_list_open":
-            token.attrSet("class", "facts")
-        elif token.type == "table_open":
-            token.meta["label"] = _heading_before(state.tokens, at)
-        for child in token.children or ():
-            if child.type == "link_open":
-                _turn_link(child)
-        if token.type == "td_open":
+        kind = token.type
+        if kind == "inline":
+            _shape_inline(token, before_that)
+        elif kind == "td_open":
             _size(token, state.tokens[at + 1].content)
-        elif token.type == "inline" and state.tokens[at - 2].type == "list_item_open":
-            _part_label_and_value(token)
+        elif kind in ("heading_open", "heading_close"):
+            if name != markdown.COVER:
+                token.tag = f"h{int(token.tag[1]) + 1}"
+            if kind == "heading_open":
+                heading = "".join(c.content for c in state.tokens[at + 1].children or ())
+                if token.tag == "h3":
+                    parts += 1
+                    token.attrSet("id", f"{anchor(name)}-{parts}")
+        elif kind == "th_open":
+            token.attrSet("scope", "col")
+        elif kind == "bullet_list_open":
+            token.attrSet("class", "facts")
+        elif kind == "table_open":
+            token.meta["label"] = heading
+        before_that, before = before, kind
 
 
-def _heading_before(tokens: Sequence[Token], at: int) -> str:
-    for token, after in zip(reversed(tokens[:at]), reversed(tokens[1 : at + 1]), strict=True):
-        if token.type == "heading_open":
-            return "".join(c.content for c in after.children or ())
-    return ""
+def _shape_inline(token: Token, container: str) -> None:
+    children = token.children or ()
+    if len(children) < 2:
+        return
+    for child in children:
+        if child.type == "link_open":
+            _turn_link(child)
+    if container == "list_item_open":
+        _part_label_and_value(token)
 
 
 def _size(token: Token, text: str) -> None:
@@ -216,6 +246,37 @@ def _fence(
     if picture:
         return f'<figure class="{form}">{picture}</figure>\n'
     return str(self.fence(tokens, at, options, env))
+
+
+def _tr_open(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    return "<tr>\n"  # as the library writes it, without asking for attributes
+
+
+def _close(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    return f"</{tokens[at].tag}>\n"
+
+
+def _td_open(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    look = tokens[at].attrs.get("class")
+    return f'<td class="{look}">' if look else "<td>"
 
 
 def _table_open(

@@ -38,6 +38,10 @@ _ACTIVE: Final = re.compile(
     """,
     re.VERBOSE,
 )
+# What none of these can be, as most cells are: words, names and figures.
+_PLAIN: Final = re.compile(
+    r"[A-Za-z][A-Za-z0-9 .,:;/()%'+-]*|[0-9]+(?:[A-Za-z ,:/%'-][A-Za-z0-9 .,:;/()%'+-]*)?"
+)
 _LEADING_NUMBER: Final = re.compile(r"^([0-9]{1,9})([.)])(?=\s|$)")
 _SAFE_ADDRESS: Final = re.compile(r"[A-Za-z0-9+./:?&=%#@_~,;-]+")
 
@@ -78,6 +82,8 @@ def md_prose(text: str) -> str:
 def md_cell(cell: Cell) -> str:
     """A text, or a link whose address was checked to be plain; lines are joined by semicolons."""
     if not isinstance(cell, Link):
+        if _PLAIN.fullmatch(cell):
+            return cell.strip()
         return md("; ".join(line.strip() for line in _lines(cell) if line.strip()))
     if not _SAFE_ADDRESS.fullmatch(cell.address):
         return md(cell.text)

@@ -4,6 +4,7 @@ order in which things are shut down and started."""
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 
 from binder.identifiers import natural_key
 from exporters.contents.parts import by_kind, joined
@@ -28,8 +29,11 @@ def on_battery(source: Source) -> Part:
         for each in carried
     )
     blocks: list[Block] = [Table(("UPS", "Load", "Lasts, by reckoning", "Carries"), rows)]
-    if dark := by_kind(source, source.outages.dark):
+    backed = _on_generator(source) & source.outages.dark
+    if dark := by_kind(source, source.outages.dark - backed):
         blocks.append(Paragraph(f"Dark at once: {dark}."))
+    if waiting := by_kind(source, backed):
+        blocks.append(Paragraph(f"Dark until the generator runs: {waiting}."))
     if unfed := by_kind(source, source.outages.unfed):
         blocks.append(Paragraph(f"What feeds these is not recorded: {unfed}."))
     if rows:
@@ -41,6 +45,13 @@ def on_battery(source: Source) -> Part:
             )
         )
     return Part("When the mains fails", tuple(blocks) if rows else (NOTHING,))
+
+
+def _on_generator(source: Source) -> frozenset[int]:
+    """What loses power when a circuit that a generator backs fails by itself."""
+    circuits = {b.id for b in source.of("branch_circuit") if b["generator_backed"]}
+    hanging = (each.at_once for each in source.outages.failures if each.id in circuits)
+    return frozenset(chain.from_iterable(hanging))
 
 
 def _lasts(minutes: float | None, bound: str) -> str:

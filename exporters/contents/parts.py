@@ -14,7 +14,7 @@ from typing import Final
 
 from binder.identifiers import NaturalKey, natural_key
 from binder.read import Record
-from binder.records.fields import Type
+from binder.records.fields import Field, Type
 from exporters.model import NOTHING, Block, Cell, Facts, Link, Notes, Part, Table
 from exporters.source import Source
 
@@ -102,8 +102,15 @@ def particulars(
     """What is recorded beyond the fields already told; records that share a line share a row."""
     own: dict[str, list[int]] = {}
     seen: dict[str, list[int]] = {}
+    untold = [
+        field
+        for field in (source.fields(records[0]) if records else ())
+        if field.name not in told
+        and field.name not in _APART
+        and field.name not in records[0].kind.named_by
+    ]
     for at, record in enumerate(records):
-        if text := _particulars_of(source, record, told):
+        if text := _particulars_of(source, record, untold, with_status="status" not in told):
             own.setdefault(text, []).append(at)
         if text := provenance(source, record):
             seen.setdefault(text, []).append(at)
@@ -113,13 +120,15 @@ def particulars(
     return (Table(("Of", "Particulars"), rows),) if rows else ()
 
 
-def _particulars_of(source: Source, record: Record, told: Container[str]) -> str:
-    told_too = [] if _status_is_plain(record) or "status" in told else [_status(source, record)]
-    for field in source.fields(record):
-        untold = field.name not in told and field.name not in _APART
-        if untold and field.name not in record.kind.named_by:
+def _particulars_of(
+    source: Source, record: Record, fields: Sequence[Field], *, with_status: bool
+) -> str:
+    told_too = [_status(source, record)] if with_status and not _status_is_plain(record) else []
+    for field in fields:
+        stored = record[field.name]
+        if stored is not None and stored != field.default:
             value = source.shown(record, field.name)
-            if value and value != record.name and record[field.name] != field.default:
+            if value and value != record.name:
                 told_too.append(f"{field.label}: {_one_line(value)}")
     return "; ".join(told_too)
 

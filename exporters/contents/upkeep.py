@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from binder.read import Record
-from binder.upkeep import next_due, repeats, warranty_end
+from binder.records.recurrence import repeats
+from binder.upkeep import next_due, warranty_end
 from exporters.contents.parts import Column, joined, schedule
 from exporters.model import Part, Section
 from exporters.source import Source

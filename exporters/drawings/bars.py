@@ -20,10 +20,10 @@ LIMIT_CELLS: Final = 24  # of a text bar, up to its limit
 MOST: Final = 1.25  # how far a bar is drawn, in limits
 
 WIDTH: Final = 460
-BAND: Final = 58  # one bar with its words
+BAND: Final = 66  # one bar with its words
 _LEFT, _RIGHT, _TOP = 8, 452, 6
-_BAR_TOP, _BAR_HEIGHT = 20, 14
-_CHARACTER = 6.9  # mean width of one cell of bold text, with room to spare
+_BAR_TOP, _BAR_HEIGHT = 24, 16
+_CHARACTER = 8.3  # mean width of one cell of bold text, with room to spare
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Bars:
             (
                 f'<svg class="bars" viewBox="0 0 {WIDTH} {height}" width="{WIDTH}" '
                 f'height="{height}" role="img" aria-labelledby="{key}-title" '
-                f'font-family="Arial, Helvetica, sans-serif" font-size="12">'
+                f'font-family="Arial, Helvetica, sans-serif" font-size="14.5">'
                 f'<title id="{key}-title">{escape(visible(self.title))}</title>',
                 _pattern(key),
                 *(_bar(bar, _TOP + at * BAND, key) for at, bar in enumerate(self.bars)),
@@ -114,12 +114,12 @@ def _bar(bar: Bar, top: int, key: str) -> str:
     state = cut(visible(bar.state), 20)
     room = int((_RIGHT - _LEFT) / _CHARACTER) - width(state) - 2
     return (
-        f'<text class="ink" x="{_LEFT}" y="{top + 13}" font-weight="bold">'
+        f'<text class="ink" x="{_LEFT}" y="{top + 15}" font-weight="bold">'
         f"{escape(cut(visible(bar.name), room))}</text>"
-        f'<text class="ink" x="{_RIGHT}" y="{top + 13}" text-anchor="end">{escape(state)}</text>'
+        f'<text class="ink" x="{_RIGHT}" y="{top + 15}" text-anchor="end">{escape(state)}</text>'
         f"{''.join(_marks(bar, top + _BAR_TOP, key))}"
-        f'<text class="soft" x="{_LEFT}" y="{top + 48}" font-size="11" fill="#333333">'
-        f"{escape(cut(visible(bar.figures), 72))}</text>"
+        f'<text class="soft" x="{_LEFT}" y="{top + 55}" font-size="13" fill="#333333">'
+        f"{escape(cut(visible(bar.figures), 62))}</text>"
     )
 
 
@@ -135,10 +135,12 @@ def _marks(bar: Bar, top: int, key: str) -> Iterator[str]:
         yield _rect("reserved", used, taken, top, fill)
     if bar.ends()[1] > MOST:
         middle, bottom = top + _BAR_HEIGHT / 2, top + _BAR_HEIGHT
-        point = f"{_RIGHT - 7},{top} {_RIGHT},{middle:g} {_RIGHT - 7},{bottom}"
-        corners = f"{_RIGHT},{top} {point} {_RIGHT},{bottom}"
+        point = f"{_RIGHT - 8},{top - 1} {_RIGHT},{middle:g} {_RIGHT - 8},{bottom + 1}"
+        corners = f"{_RIGHT + 1},{top - 1} {point} {_RIGHT + 1},{bottom + 1}"
         yield f'<polygon class="paper" points="{corners}" fill="#ffffff"/>'
-    yield (
+    yield (  # paper beside the stroke, so that it stands out of what is solid
+        f'<line class="halo" x1="{limit:g}" y1="{top}" x2="{limit:g}" '
+        f'y2="{top + _BAR_HEIGHT}" stroke="#ffffff" stroke-width="8"/>'
         f'<line class="limit" x1="{limit:g}" y1="{top - 4}" x2="{limit:g}" '
         f'y2="{top + _BAR_HEIGHT + 4}" stroke="#000000" stroke-width="3"/>'
     )
