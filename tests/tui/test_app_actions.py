@@ -28,6 +28,7 @@ from tui.app.actions import (
     SHELF,
     SHOWN,
     STAGED,
+    SUPPOSED,
     WORKED,
 )
 from tui.app.dividers import DividerScreen
@@ -48,6 +49,7 @@ from tui.app.secret_screen import SecretScreen
 from tui.app.sheet_screen import SheetScreen
 from tui.app.shelf_screen import ShelfScreen
 from tui.app.trace_screen import TraceScreen
+from tui.app.what_if_screen import WhatIfScreen
 
 SCREENS: dict[str, type[BinderScreen]] = {
     LIST: DividerScreen,
@@ -66,6 +68,7 @@ SCREENS: dict[str, type[BinderScreen]] = {
     SHOWN: SecretScreen,
     SCARCE: DividerScreen,
     WORKED: HeadroomScreen,
+    SUPPOSED: WhatIfScreen,
     LOST: ImpactScreen,
     STAGED: OrderScreen,
 }

@@ -30,6 +30,7 @@ KNOWN: Final = "person"  # what one person knows
 SHOWN: Final = "secret"  # a secret on the screen
 SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
+SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
 STAGED: Final = "order"  # in what order things are started and stopped
 
@@ -78,6 +79,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("whole_order", "a", "a", "all", "The order of everything in the binder.", _at(STAGED)),
     Action("reveal", "k", "k", "secret",
            "Show a secret of this for 20 seconds; the log tells of it.", ON_RECORD | {HELD, KNOWN}),
+    Action("what_if", "w", "w", "what if", "What becomes of these if something is added.",
+           _at(SCARCE, WORKED)),
     Action("filter_state", "s", "s", "state", "Only what is over, then what is short, and so on.",
            _at(SCARCE)),
     Action("filter_space", "f", "f", "space", "Only what is in one space, or all again.",
@@ -149,6 +152,14 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("page_secret(1)", "pagedown,down,space", "PgDn", "page", "On in a long secret.",
            _at(SHOWN)),
     Action("page_secret(-1)", "pageup,up", "PgUp", "", "Back in a long secret.", _at(SHOWN)),
+    Action("keep_plan", "f2", "F2", "keep it", "Keep the list as planned hardware, in one step.",
+           _at(SUPPOSED), True),
+    Action("drop_plan", "escape", "Esc", "drop it", "Drop the list; the binder is as it was.",
+           _at(SUPPOSED)),
+    Action("scroll_answer(1)", "pagedown", "PgDn", "page", "A page of the answer on.",
+           _at(SUPPOSED)),
+    Action("scroll_answer(-1)", "pageup", "PgUp", "", "A page of the answer back.",
+           _at(SUPPOSED)),
     Action("help", "question_mark,f1", "?", "help", "What every key does here.",
            EVERYWHERE - {HELP} | {SHOWN}),
     Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",
@@ -157,7 +168,7 @@ ACTIONS: Final[tuple[Action, ...]] = (
            EVERYWHERE),
     Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
     Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
-           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, SHOWN}),
+           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, SHOWN, SUPPOSED}),
 )  # fmt: skip
 
 BY_ID: Final = {action.id: action for action in ACTIONS}

@@ -87,7 +87,9 @@ class DividerScreen(HeadroomPage):
         self.show_rows(RecordRows(binder, self.kind) if self.kind else self.headroom_rows())
 
     def show_chosen(self) -> None:
+        self.last_key.pop(self.page, None)
         self.show_rows(self.chosen_rows())
+        self.main_list.move_to(0)
         self.show_frame()
 
     def show_rows(self, rows: RecordRows | HeadroomRows) -> None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from binder.read import read
 from binder.records.catalog import BY_NAME
-from binder.records.fields import Kind
 
 if TYPE_CHECKING:
     from binder.headroom import Need
@@ -17,19 +18,21 @@ def fill_in(app: BinderApp, need: Need) -> None:
 
     Raises RequestError when the record is not in the binder any more.
     """
-    kind, about = BY_NAME[need.kind], app.kind_of(need.id)
-    if kind.name == "reading":
-        app.open_new(kind, {"subject": need.id, "quantity": need.field})
-    elif about == kind.name and need.field in {field.name for field in kind.all_fields}:
+    if not need.add:
         app.open_edit(need.id, need.field)
-    elif about and about != kind.name:
-        app.open_new(kind, {_referring(kind, about, need.field): need.id})
-    else:
-        app.open_record(need.id)
-        app.say(f"{need.label} is missing: n adds what belongs to {need.name}")
+        return
+    read(app.binder, need.id)
+    app.open_new(BY_NAME[need.add], dict(_known(need)))
 
 
-def _referring(kind: Kind, about: str, wanted: str) -> str:
-    """The field of a kind that names records of another: the wanted one if it can."""
-    able = [f.name for f in kind.all_fields if f.is_reference and f.target in ("", about)]
-    return wanted if wanted in able else able[0]
+def _known(need: Need) -> Iterator[tuple[str, int | str]]:
+    """What a new record says by itself: what it is about, and of a reading, of what quantity."""
+    kind = BY_NAME[need.add]
+    able = [
+        each for each in kind.all_fields if each.is_reference and each.target in ("", need.kind)
+    ]
+    able.sort(key=lambda each: kind.owner is each)  # plugged into a UPS, not an inlet of its own
+    if able:
+        yield able[0].name, need.id
+    if need.field and need.add == "reading":
+        yield "quantity", need.field

@@ -46,12 +46,12 @@ class HeadroomRows:
         if index >= len(self.rows):
             return line((f" note: {self.notes[index - len(self.rows)]}", "label"))
         row = self.rows[index]
-        resource, where, left_over, drawn, figured = self._widths(width)
+        resource, placed, left_over, drawn, figured = self._widths(width)
         look = LOOKS.get(row.state, "")
         parts = [
             Part(f" {fit(row.state, _STATE_CELLS)} ", look),
             Part(f"{fit(row.resource, resource)} "),
-            Part(f"{fit(_where(row), where)} ", "strong"),
+            Part(f"{fit(where(row), placed)} ", "strong"),
         ]
         if row.limit is None:
             return (*parts, Part(row.told.removeprefix("not known: "), "label"))
@@ -67,8 +67,8 @@ class HeadroomRows:
 
     def headings(self, width: int) -> Line:
         """The line above the list: what each column is."""
-        resource, where, left_over, drawn, figured = self._widths(width)
-        cells = (fit("state", _STATE_CELLS), fit("resource", resource), fit("where", where),
+        resource, placed, left_over, drawn, figured = self._widths(width)
+        cells = (fit("state", _STATE_CELLS), fit("resource", resource), fit("where", placed),
                  fit("#used =kept" if drawn > 10 else "#used", drawn), fit("free", left_over),
                  "of the limit" if figured else "")  # fmt: skip
         return line((" " + " ".join(cells), "label"))
@@ -80,15 +80,16 @@ class HeadroomRows:
         known = [row for row in self.rows if row.limit is not None]
         wanted = [
             max([width_of(row.resource) for row in self.rows], default=0),
-            max([width_of(_where(row)) for row in self.rows], default=0),
+            max([width_of(where(row)) for row in self.rows], default=0),
             max([width_of(left(row, self.system)) for row in known], default=4),
         ]
         room = width - _STATE_CELLS - drawn - 6 - (24 if figured else 0)
-        resource, where, left_over = shares(wanted, _LEAST_CELLS, room)
-        return resource, where, left_over, drawn, figured
+        resource, placed, left_over = shares(wanted, _LEAST_CELLS, room)
+        return resource, placed, left_over, drawn, figured
 
 
-def _where(row: Row) -> str:
+def where(row: Row) -> str:
+    """The thing a row is about, and which of its resources where there are several."""
     return f"{row.where.name} {row.which}".rstrip()
 
 
@@ -108,7 +109,7 @@ class WorkedLine:
 def title(row: Row) -> tuple[Sequence[Part], Sequence[Part]]:
     """The head of the sheet: what is counted, of what, and its state."""
     return (
-        (Part(f" {row.resource} of "), Part(_where(row), "strong")),
+        (Part(f" {row.resource} of "), Part(where(row), "strong")),
         (Part(row.state, LOOKS.get(row.state, "")),),
     )
 

@@ -94,6 +94,11 @@ class HeadroomPage(RecordScreen):
 
         self.app.push_screen(Choose("Headroom of which space?", rows), chosen)
 
+    def action_what_if(self) -> None:
+        from tui.app.what_if_screen import WhatIfScreen
+
+        self.app.push_screen(WhatIfScreen())
+
     def open_row(self, key: Hashable) -> None:
         """Open the sheet behind a row."""
         from tui.app.headroom_screen import HeadroomScreen

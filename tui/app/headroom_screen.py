@@ -65,6 +65,11 @@ class HeadroomScreen(RecordScreen):
             return None
         return told.need.id if told.need else told.target
 
+    def action_what_if(self) -> None:
+        from tui.app.what_if_screen import WhatIfScreen
+
+        self.app.push_screen(WhatIfScreen())
+
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
         told, app = self.told.get(event.source.key), self.binder_app
         with app.telling():

@@ -25,6 +25,7 @@ from tui.app.actions import (
     SHELF,
     SHOWN,
     STAGED,
+    SUPPOSED,
     WORKED,
     bindings,
     valid_in,
@@ -48,6 +49,7 @@ PLACES: Final = {
     KNOWN: "at what a person knows",
     SCARCE: "at the headroom",
     WORKED: "at a row of headroom",
+    SUPPOSED: "in a what-if",
     LOST: "at an impact",
     STAGED: "at an order of starting",
     SHELF: "at the shelf",
@@ -84,7 +86,7 @@ class HelpScreen(BinderScreen[None]):
 
 
 def _rows(place: str, *, read_only: bool) -> list[tuple[Hashable, Line]]:
-    told = list(_WALKING) if place not in (FORM, FOUND, ASKED, SHOWN) else []
+    told = list(_WALKING) if place not in (FORM, FOUND, ASKED, SHOWN, SUPPOSED) else []
     for action in valid_in(place, read_only=read_only):
         if action.id == "divider(0)":
             told.append(("1..9, 0", "Turn to a divider of the binder."))
