@@ -141,7 +141,9 @@ def ways(site: Site) -> nx.DiGraph:
                 graph.add_edge((kind, number), ("port", port))
     for port in site.handoffs:
         graph.add_edge(OUTSIDE, ("circuit", port))
-        graph.add_edge(("circuit", port), ("port", port))
+        hardware = site.ports[port]
+        carrier_own = site.forms[hardware] == "carrier equipment"  # its circuits come through it
+        graph.add_edge(("circuit", port), ("hardware", hardware) if carrier_own else ("port", port))
     return graph
 
 
