@@ -4,24 +4,17 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
-import os
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import settings
 
 from binder.edit import Editor, Step
 from binder.file import BinderFile, create
 from binder.read import resolve
 from binder.records.catalog import BY_NAME
-
-# The gate asks the same examples of every run, so that what it says is of the change and not of
-# chance; at the keyboard each run asks others.
-settings.register_profile("gate", derandomize=True)
-settings.load_profile("gate" if os.environ.get("CI") else "default")
 
 Add = Callable[..., int]
 
