@@ -91,13 +91,13 @@ def text_bar(bar: Bar) -> str:
 
 
 def _cells(end: float, whole: int) -> int:
-    """A mark that is there at all takes a cell, and only what is beyond the limit passes it."""
-    if end >= MOST:
-        return whole
-    cells = round(end * LIMIT_CELLS)
+    """What is there at all takes a cell; only what is full reads full, and what is over, over."""
+    cells = round(min(end, MOST) * LIMIT_CELLS)
     if end > 1:
-        return max(cells, LIMIT_CELLS + 1)
-    return max(cells, 1) if end > 0 else 0
+        return min(max(cells, LIMIT_CELLS + 1), whole)
+    if 0 < end < 1:
+        return min(max(cells, 1), LIMIT_CELLS - 1)
+    return cells
 
 
 def _pattern(key: str) -> str:
