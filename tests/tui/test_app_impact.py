@@ -123,9 +123,8 @@ async def test_the_order_of_starting_is_that_of_stopping_backwards(quillmere: Pa
         await t.sees("Start UPS1 and what hangs on it", f"{len(order.stages)} stages")
 
         def names() -> list[str]:
-            words = [text.split() for text in told(t)]
-            known = {item.name for stage in order.stages for item in stage}
-            return [each[0] for each in words if each[0] in known]
+            rows = [text.split() for text in told(t)]
+            return [row[1] if row[0].endswith(".") else row[0] for row in rows]
 
         expected = [[item.name for item in stage] for stage in order.stages]
         assert names() == list(chain(*expected))

@@ -12,7 +12,8 @@ from tui.app.lines import Line, Part, fit, line, shares, width_of, wrapped
 
 LOOKS = {"over": "bad", "short": "bad", "tight": "warn"}
 _STATE_CELLS = 9
-_LEAST_CELLS = (18, 8, 7)
+_LEAST_CELLS = (18, 8, 7)  # of resource, where and what is free
+_WHOLE_FREE_CELLS = 15  # with which a figure keeps its unit, where there is room
 _FIGURES_FROM = 90  # cells, from where the figures stand beside the bar
 _LABEL_CELLS = 12
 
@@ -24,6 +25,7 @@ class HeadroomRows:
         self.rows = rows
         self.system = system
         self.notes = answer.notes if len(rows) == len(answer.rows) else ()
+        self._drawn_widths: dict[int, tuple[int, int, int, int, bool]] = {}
         self._places: dict[Hashable, int] = {row.key: at for at, row in enumerate(rows)}
 
     def __len__(self) -> int:
@@ -75,6 +77,11 @@ class HeadroomRows:
 
     def _widths(self, width: int) -> tuple[int, int, int, int, bool]:
         """Cells of resource, where, what is left and the bar; whether figures are told."""
+        if width not in self._drawn_widths:
+            self._drawn_widths[width] = self._measured(width)
+        return self._drawn_widths[width]
+
+    def _measured(self, width: int) -> tuple[int, int, int, int, bool]:
         figured = width >= _FIGURES_FROM
         drawn = 12 if width >= 70 else 8
         known = [row for row in self.rows if row.limit is not None]
@@ -84,7 +91,10 @@ class HeadroomRows:
             max([width_of(left(row, self.system)) for row in known], default=4),
         ]
         room = width - _STATE_CELLS - drawn - 6 - (24 if figured else 0)
-        resource, placed, left_over = shares(wanted, _LEAST_CELLS, room)
+        least = list(_LEAST_CELLS)
+        if room >= sum(least[:2]) + _WHOLE_FREE_CELLS:
+            least[2] = _WHOLE_FREE_CELLS
+        resource, placed, left_over = shares(wanted, least, room)
         return resource, placed, left_over, drawn, figured
 
 
@@ -145,8 +155,15 @@ def _told(row: Row, system: str, zone: str) -> Iterator[_Told]:
     if row.fix:
         yield "mend", in_system(row.fix, system), "strong", None, None
     yield from _needs(row)
+    yield from _figures(row, system)
+    yield from _read(row, system, zone)
     yield from _sum(row, system)
-    yield from _standing(row, system, zone)
+    if row.basis:
+        yield "basis", row.basis, "", None, None
+    for note in row.notes:
+        yield "note", in_system(note, system), "", None, None
+    if row.caution:
+        yield "caution", row.caution, "warn", None, None
 
 
 def _needs(row: Row) -> Iterator[_Told]:
@@ -155,7 +172,7 @@ def _needs(row: Row) -> Iterator[_Told]:
         yield label, f"{need}: Enter fills it in", "warn", need, None
 
 
-def _sum(row: Row, system: str) -> Iterator[_Told]:
+def _figures(row: Row, system: str) -> Iterator[_Told]:
     if row.limit is not None:
         for label, value in (("rated", row.rated), ("limit", row.limit), ("used", row.used),
                              ("reserved", row.reserved), ("free", row.free)):  # fmt: skip
@@ -164,6 +181,9 @@ def _sum(row: Row, system: str) -> Iterator[_Told]:
             yield label, shown(value, row.unit, system, difference=is_gap) + because, "", None, None
     elif row.rated is not None:
         yield "rated", shown(row.rated, row.unit, system), "", None, None
+
+
+def _sum(row: Row, system: str) -> Iterator[_Told]:
     for at, step in enumerate(row.steps):
         text = step_line(replace(step, basis=""), system)
         yield "" if at else "the sum", text, "", None, None
@@ -171,7 +191,7 @@ def _sum(row: Row, system: str) -> Iterator[_Told]:
             yield "", f"  by {step.basis}", "label", None, None
 
 
-def _standing(row: Row, system: str, zone: str) -> Iterator[_Told]:
+def _read(row: Row, system: str, zone: str) -> Iterator[_Told]:
     if row.measured:
         read = shown(row.measured.value, row.measured.unit, system)
         when = local_moment(row.measured.at, zone)
@@ -181,9 +201,3 @@ def _standing(row: Row, system: str, zone: str) -> Iterator[_Told]:
         if row.outlook.runs_out_on and row.outlook.earliest_on and row.outlook.latest_on:
             between = f"between {row.outlook.earliest_on} and {row.outlook.latest_on}"
             yield "", between, "label", None, None
-    if row.basis:
-        yield "basis", row.basis, "", None, None
-    for note in row.notes:
-        yield "note", in_system(note, system), "", None, None
-    if row.caution:
-        yield "caution", row.caution, "warn", None, None

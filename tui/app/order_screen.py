@@ -91,15 +91,15 @@ def order_rows(order: Order, stopping: bool, width: int) -> Iterator[tuple[Hasha
     forms = min(max([width_of(item.form) for item in items], default=0), 14)
     stages = tuple(reversed(order.stages)) if stopping else order.stages
     for number, stage in enumerate(stages, 1):
-        yield ("stage", number), line((f" {number}.", "strong"))
-        for item in stage:
-            yield item.id, _item(item, stopping, names, forms)
+        for at, item in enumerate(stage):
+            head = Part(f"{f'{number}.' if at == 0 else '':>4} ", "strong")
+            yield item.id, (head, *_item(item, stopping, names, forms))
 
 
 def _item(item: Item, stopping: bool, names: int, forms: int) -> Line:
     after = ", ".join(item.after)
     waits = f"before {after}" if stopping else f"after {after}"
     return line(
-        f"    {fit(item.name, names)}  ", (f"{fit(item.form, forms)}  ", "label"),
+        f"{fit(item.name, names)}  ", (f"{fit(item.form, forms)}  ", "label"),
         fit(item.space, 6), (f"  {waits}" if after else "", "label"),
     )  # fmt: skip
