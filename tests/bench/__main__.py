@@ -23,7 +23,7 @@ def main() -> None:
         generate(path)
         paint, memory_mib = measures.first_paint(path)
         figures = [
-            measures.find_process(path, "desk 3999"),
+            measures.find_process(path, "desk 3899"),
             measures.tracing(path, "1A-A007"),
             measures.full_headroom(path),
             measures.impact_of(path, "SW5"),
