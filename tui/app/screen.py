@@ -28,6 +28,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     PLACE: ClassVar[str]
     HAS_PREVIEW: ClassVar[bool] = False
+    HAS_MARKS: ClassVar[bool] = True  # tells at the right of the top line how the envelope is
     WIDE_FROM: ClassVar[int] = WIDE
     AUTO_FOCUS = "#list"
 
@@ -129,7 +130,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         """Draw the top and the bottom line."""
         width = self.size.width
         left, right = self.title_parts()
-        marks = self.binder_app.marks()
+        marks = self.binder_app.marks() if self.HAS_MARKS else ()
         room = width - sum(width_of(part.text) for part in (*right, *marks)) - 2
         if sum(width_of(part.text) for part in left) > max(room, width // 2) and marks:
             right = ()  # whether secrets lie open is told before how old a sheet is

@@ -25,7 +25,7 @@ _ACTS: Final = {
     "add keyholder": "added the keyholder",
     "rename keyholder": "renamed the keyholder",
     "change keyholder": "gave a new passphrase to",
-    "raise keyholder": "made a passphrase harder to guess: that of",
+    "raise keyholder": "made guesses dearer at the passphrase of",
     "remove keyholder": "removed the keyholder",
     "renew": "renewed the data key",
     "fault": "found the log's head amiss",

@@ -49,6 +49,7 @@ class SecretScreen(BinderScreen[None]):
     PLACE = SHOWN
     BINDINGS: ClassVar[list[BindingType]] = bindings(SHOWN)
     AUTO_FOCUS = ""
+    HAS_MARKS = False  # how long it stays is what counts here
 
     def __init__(self, showing: Showing) -> None:
         super().__init__()
