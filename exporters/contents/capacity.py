@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from binder.headroom import Row, State
+from binder.headroom.battery import MINUTES
 from binder.headroom.rows import Outlook
 from binder.headroom.words import figures, free, in_system, shown, step_line
 from binder.identifiers import natural_key
@@ -31,7 +32,7 @@ from exporters.model import (
 from exporters.source import Source
 
 _PRESSING = ("over", "short", "tight")
-_A_DRAWING, _DRAWN = 10, 20  # bars in one picture, and in all: the tables have the rest
+_A_DRAWING, _DRAWN = 6, 18  # bars in one picture, and in all: the tables have the rest
 
 _MEANS: Final[Mapping[State, str]] = {
     "over": "more is used today than the limit",
@@ -69,6 +70,11 @@ def _opening(source: Source) -> Iterator[Block]:
     yield Facts(
         tuple((f"{count} {state}", _MEANS[state]) for state, count in answer.counts().items())
     )
+    if any(row.resource == MINUTES for row in answer.rows):
+        yield Paragraph(
+            "Of minutes on battery, those used are the outage to be bridged, and those reserved "
+            "what planned load will cost."
+        )
     if answer.notes:
         yield Table(("Counted nowhere yet",), tuple((note,) for note in answer.notes))
 

@@ -90,7 +90,11 @@ def orders(source: Source) -> Iterator[Part]:
     """In what order to shut down, and to start up again."""
     stages = [by_kind(source, (item.id for item in stage)) for stage in source.order.stages]
     rings = tuple(Paragraph(f"These wait for each other: {ring}.") for ring in source.order.rings)
-    down: tuple[Block, ...] = (Steps(tuple(reversed(stages))), *rings)
+    by_itself = Paragraph(
+        "Shut servers, file stores and recorders down by their own command and wait until they "
+        "are off; pulling the plug can cost what they hold."
+    )
+    down: tuple[Block, ...] = (by_itself, Steps(tuple(reversed(stages))), *rings)
     up: tuple[Block, ...] = (Steps(tuple(stages)), *rings)
     yield Part("To shut down, in this order", down if stages else (NOTHING,))
     yield Part("To start up, each when the one before is up", up if stages else (NOTHING,))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from pathlib import Path
 
@@ -120,3 +121,14 @@ def test_a_document_asks_sqlite_a_fixed_number_of_times(
         feed(number)
     assert asked() == before
     assert before < 120
+
+
+def test_python_looks_for_rings_of_objects_again_when_the_document_is_made(
+    closet: BinderFile,
+) -> None:
+    assert gc.isenabled()
+    render(closet, "handoff", form="html", today=TODAY)
+    assert gc.isenabled()
+    with pytest.raises(RequestError):
+        render(closet, "handoff", form="html", today=TODAY, issue=-1)
+    assert gc.isenabled()
