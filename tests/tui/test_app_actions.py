@@ -103,6 +103,13 @@ def test_every_action_is_done_by_the_screen_of_its_place(place: str) -> None:
     assert missing == []
 
 
+@pytest.mark.parametrize("place", SCREENS)
+def test_no_two_actions_of_a_place_have_the_same_sentence(place: str) -> None:
+    """The palette tells them apart by nothing else."""
+    told = Counter(action.sentence for action in ACTIONS if place in action.places)
+    assert [sentence for sentence, times in told.items() if times > 1] == []
+
+
 def test_every_place_has_a_way_out() -> None:
     for place in SCREENS:
         keys = {key for a in ACTIONS if place in a.places for key in a.keys.split(",")}

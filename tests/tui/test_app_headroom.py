@@ -130,7 +130,9 @@ async def test_a_what_if_is_kept_in_one_step_and_undone(quillmere: Path) -> None
         await t.sees("What if these were added", "2 x storage server: 2U, 150 W each")
         await t.type("2 x storage server: 2U, 150 W each")
         await t.sees("it does not fit", "runs out first: rack weight of 1A-R1", "smallest change")
-        await t.press("f2")
+        await t.press("pagedown")
+        await t.sees("takes up the reservation 'storage server'")
+        await t.press("pageup", "f2")
         await t.sees("Keep it as planned all the same?")
         assert planned(t) == []
         await t.press("y")

@@ -77,7 +77,7 @@ def test_the_first_screen_needs_none_of_the_others() -> None:
     )
     late = ("form", "find_screen", "trace_screen", "rack_screen", "history_screen", "shelf_screen",
             "headroom_screen", "headroom_lines",
-            "impact_screen", "order_screen", "what_if_screen")  # fmt: skip
+            "ask", "impact_screen", "order_screen", "what_if_screen")  # fmt: skip
     assert not [name for name in late if f"tui.app.{name}'" in ran.stdout]
     core = ("find", "trace", "headroom", "engineering", "impact", "start_order")
     for other in (*(f"binder.{name}" for name in core), "markdown_it", "jinja2", "_data_table"):

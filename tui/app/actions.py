@@ -79,7 +79,7 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("whole_order", "a", "a", "all", "The order of everything in the binder.", _at(STAGED)),
     Action("reveal", "k", "k", "secret",
            "Show a secret of this for 20 seconds; the log tells of it.", ON_RECORD | {HELD, KNOWN}),
-    Action("what_if", "w", "w", "what if", "What becomes of these if something is added.",
+    Action("what_if", "w", "w", "what if", "Type what would be added; see what runs out first.",
            _at(SCARCE, WORKED)),
     Action("filter_state", "s", "s", "state", "Only what is over, then what is short, and so on.",
            _at(SCARCE)),

@@ -177,6 +177,8 @@ def _figures(row: Row, system: str) -> Iterator[_Told]:
         for label, value in (("rated", row.rated), ("limit", row.limit), ("used", row.used),
                              ("reserved", row.reserved), ("free", row.free)):  # fmt: skip
             because = f": {row.limit_because}" if label == "limit" and row.limit_because else ""
+            if value is None:
+                continue
             is_gap = label in ("reserved", "free")
             yield label, shown(value, row.unit, system, difference=is_gap) + because, "", None, None
     elif row.rated is not None:
@@ -198,6 +200,6 @@ def _read(row: Row, system: str, zone: str) -> Iterator[_Told]:
         yield "measured", f"{read} ({row.measured.quantity}), {when}", "", None, row.measured.id
     if row.outlook:
         yield "trend", in_system(row.outlook.says, system), "", None, None
-        if row.outlook.runs_out_on and row.outlook.earliest_on and row.outlook.latest_on:
-            between = f"between {row.outlook.earliest_on} and {row.outlook.latest_on}"
-            yield "", between, "label", None, None
+        earliest, latest = row.outlook.earliest_on, row.outlook.latest_on
+        if earliest and latest and earliest != latest:
+            yield "", f"between {earliest} and {latest}", "label", None, None

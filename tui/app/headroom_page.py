@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Hashable, Sequence
 from typing import TYPE_CHECKING
 
-from tui.app.ask import Choose
 from tui.app.lines import Line, line
 from tui.app.record_screen import RecordScreen
 
@@ -82,6 +81,8 @@ class HeadroomPage(RecordScreen):
     def action_filter_space(self) -> None:
         if self.headroom is None:
             return
+        from tui.app.ask import Choose
+
         counts = Counter(row.where.space for row in self.headroom.rows if row.where.space)
         rows: list[tuple[Hashable, Line]] = [(_ALL, line(f" {_ALL}"))]
         rows += [(name, line(f" {name}", (f"  {n} rows", "label"))) for name, n in counts.items()]

@@ -84,6 +84,10 @@ class ImpactScreen(RecordScreen):
         row = self.rows.get(self.main_list.key)
         return row.target if row else None
 
+    def looked_at(self) -> int | None:
+        """The thing of the line; on other lines what fails."""
+        return self.subject() or (self.asked.id if self.answer else None)
+
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
         row = self.rows.get(event.source.key)
         if row is None:

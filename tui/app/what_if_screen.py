@@ -53,6 +53,17 @@ class Additions(SafeTextArea):
         self.post_message(self.Paged(-1))
 
 
+class AnswerLines(LineList, can_focus=False):
+    """The answer, turned a page at a time; the keys stay with the list being typed."""
+
+    def is_selected(self, index: int) -> bool:
+        return False
+
+    def turn(self, direction: int) -> None:
+        """Bring the lines after the last one shown into view, or those before the first."""
+        self.move_to(self.top + self.height if direction > 0 else self.top - 1)
+
+
 class WhatIfScreen(BinderScreen[None]):
     """Letters go into the list; the answer follows when the typing pauses."""
 
@@ -72,10 +83,7 @@ class WhatIfScreen(BinderScreen[None]):
             area.cursor_blink = False
             yield area
             yield Drawing(id="rule")
-            yield LineList(id="list")
-
-    def on_mount(self) -> None:
-        self.main_list.can_focus = False
+            yield AnswerLines(id="list")
 
     # What is shown ----------------------------------------------------------------------
 
@@ -150,7 +158,7 @@ class WhatIfScreen(BinderScreen[None]):
         self.action_scroll_answer(event.direction)
 
     def action_scroll_answer(self, direction: int) -> None:
-        self.main_list.action_page(direction)
+        self.query_one(AnswerLines).turn(direction)
 
     # Keeping and dropping ---------------------------------------------------------------
 
