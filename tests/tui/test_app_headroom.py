@@ -8,6 +8,8 @@ import pytest
 
 from binder.file import open_binder
 from binder.headroom import headroom
+from binder.headroom.additions import parse
+from binder.headroom.what_if import keep
 from binder.read import read, read_where, resolve
 from binder.records.catalog import BY_NAME
 from tests.tui.screen_text import NOW, Terminal, terminal
@@ -177,6 +179,16 @@ async def test_read_only_a_what_if_answers_and_cannot_be_kept(quillmere: Path) -
         assert "keep it" not in t.lines[-1]
         await t.press("f2")
         await t.sees("open read-only")
+
+
+async def test_a_change_of_someone_else_moves_the_rows(quillmere: Path) -> None:
+    """Two technicians: what one plans, the other sees without a key."""
+    async with terminal(quillmere) as t:
+        await t.press("9")
+        await t.sees("5 over, 3 short")
+        with open_binder(quillmere) as other:
+            keep(other, "M. Osei", parse(other, "storage server: 2U, 600 W", system="us"))
+        await t.sees_no("5 over, 3 short")
 
 
 def planned(t: Terminal) -> list[str]:

@@ -9,7 +9,7 @@ import pytest
 
 from binder.file import BinderFile, open_binder
 from binder.impact import FAILING, failing, impact
-from binder.read import read_where, resolve
+from binder.read import read, read_where, resolve
 from binder.records.catalog import BY_NAME
 from binder.start_order import start_order
 from tests.tui.screen_text import NOW, Terminal, terminal
@@ -137,3 +137,26 @@ async def test_what_cannot_fail_says_what_can(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await t.press("1", "i")
         await t.sees("what can fail is")
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        ("2", "right", "i"),
+        ("2", "enter", "i"),
+        ("2", "right", "enter", "t", "i"),
+        ("9", "i"),
+        ("9", "enter", "i"),
+        ("8", "2", "right", "i", "s", "i"),
+    ],
+    ids=["a list", "a rack", "a trace", "headroom", "a row of headroom", "an order"],
+)
+async def test_the_key_works_wherever_a_thing_is_pointed_at(
+    quillmere: Path, keys: tuple[str, ...]
+) -> None:
+    async with terminal(quillmere) as t:
+        await t.press(*keys[:-1])
+        subject = t.app.screen.subject()  # type: ignore[attr-defined]
+        assert subject is not None
+        await t.press("i")
+        await t.sees(f" {read(t.app.binder, subject).name} fails")

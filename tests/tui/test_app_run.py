@@ -76,7 +76,7 @@ def test_the_first_screen_needs_none_of_the_others() -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     late = ("form", "find_screen", "trace_screen", "rack_screen", "history_screen", "shelf_screen",
-            "headroom_screen", "headroom_lines",
+            "headroom_screen", "headroom_lines", "headroom_now",
             "ask", "impact_screen", "order_screen", "what_if_screen")  # fmt: skip
     assert not [name for name in late if f"tui.app.{name}'" in ran.stdout]
     core = ("find", "trace", "headroom", "engineering", "impact", "start_order")

@@ -33,10 +33,9 @@ class HeadroomPage(RecordScreen):
 
     def headroom_rows(self) -> HeadroomRows:
         """Headroom as the binder is now, as far as it is asked for."""
-        from binder.headroom import headroom
+        from tui.app.headroom_now import headroom_now
 
-        app = self.binder_app
-        self.headroom = headroom(app.binder, today=app.today)
+        self.headroom = headroom_now(self.binder_app)
         return self.chosen_rows()
 
     def chosen_rows(self) -> HeadroomRows:

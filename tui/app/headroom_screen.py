@@ -7,10 +7,11 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from binder.headroom import Row, headroom
+from binder.headroom import Row
 from tui.app.actions import WORKED, bindings
 from tui.app.fill_in import fill_in
 from tui.app.headroom_lines import WorkedLine, title, worked
+from tui.app.headroom_now import headroom_now
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part
 from tui.app.record_screen import RecordScreen
@@ -38,8 +39,7 @@ class HeadroomScreen(RecordScreen):
         return title(self.row)
 
     def reload(self) -> None:
-        app = self.binder_app
-        answer = headroom(app.binder, today=app.today)
+        answer = headroom_now(self.binder_app)
         self.row = next((row for row in answer.rows if row.key == self.asked.key), None)
         self.draw_rows()
 
