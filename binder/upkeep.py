@@ -6,19 +6,7 @@ all that follow.
 
 from __future__ import annotations
 
-import re
 from datetime import date, datetime, time
-from typing import Final
-
-_UNITS: Final = {
-    "DAILY": "day",
-    "WEEKLY": "week",
-    "MONTHLY": "month",
-    "YEARLY": "year",
-    "HOURLY": "hour",
-    "MINUTELY": "minute",
-    "SECONDLY": "second",
-}
 
 
 def next_due(rule: str, starts_on: date, done_on: date | None) -> date | None:
@@ -34,18 +22,6 @@ def next_due(rule: str, starts_on: date, done_on: date | None) -> date | None:
     start = datetime.combine(starts_on, time())
     found = rrulestr(rule, dtstart=start).after(datetime.combine(done_on, time.max))
     return found.date() if found else None
-
-
-def repeats(rule: str) -> str:
-    """An RFC 5545 rule in words: 'every 6 months', 'every year (BYMONTH=4)'."""
-    parts = dict(re.findall(r"([A-Z]+)=([^;]+)", rule))
-    unit = _UNITS.get(parts.pop("FREQ", ""))
-    if unit is None:
-        return rule
-    number = parts.pop("INTERVAL", "1")
-    often = f"every {unit}" if number == "1" else f"every {number} {unit}s"
-    rest = ", ".join(f"{name}={value}" for name, value in parts.items())
-    return f"{often} ({rest})" if rest else often
 
 
 def warranty_end(starts_on: date, term_months: float) -> date:

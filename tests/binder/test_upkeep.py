@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from binder.upkeep import next_due, repeats, warranty_end
+from binder.upkeep import next_due, warranty_end
 
 
 @pytest.mark.parametrize(
@@ -47,18 +47,6 @@ def test_done_late_does_not_move_the_calendar() -> None:
 
 def test_done_before_its_start_does_not_count() -> None:
     assert next_due("FREQ=YEARLY", date(2026, 1, 1), date(2025, 12, 1)) == date(2026, 1, 1)
-
-
-@pytest.mark.parametrize(
-    ("rule", "words"),
-    [
-        ("FREQ=DAILY", "every day"),
-        ("FREQ=MONTHLY;INTERVAL=6", "every 6 months"),
-        ("FREQ=WEEKLY;INTERVAL=13;BYDAY=WE", "every 13 weeks (BYDAY=WE)"),
-    ],
-)
-def test_a_rule_in_words(rule: str, words: str) -> None:
-    assert repeats(rule) == words
 
 
 @pytest.mark.parametrize(

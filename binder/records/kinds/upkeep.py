@@ -30,8 +30,8 @@ DUTY = Kind(
     (
         identifier("One line.", "UPS battery test", "Duty"),
         subject("subject", "Concerns", "", "UPS1"),
-        of(Type.RRULE, "rule", "Repeats", "An RFC 5545 rule.", "FREQ=MONTHLY;INTERVAL=6",
-           required=True),
+        of(Type.RRULE, "rule", "Repeats", "As every 6 months, quarterly, or a rule of RFC 5545.",
+           "FREQ=MONTHLY;INTERVAL=6", required=True),
         date("starts_on", "Starts on", "The first time it is due.", required=True),
         date("done_on", "Last done"),
         text("done_by", "Done by", "", "M. Osei"),

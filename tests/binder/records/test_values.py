@@ -350,7 +350,8 @@ class TestRules:
     @pytest.mark.parametrize(
         "text",
         [
-            "every month", "FREQ=FORTNIGHTLY", "FREQ=MONTHLY;BYMONTH=13", "MONTHLY", "INTERVAL=2",
+            "every fortnight", "every 0 days", "FREQ=FORTNIGHTLY", "FREQ=MONTHLY;BYMONTH=13",
+            "INTERVAL=2",
             "FREQ=DAILY DTSTART:20260101", "FREQ=DAILY;FREQ", "FREQ=DAILY;NOPE=1", ";", "FREQ=",
             "FREQ=MONTHLY;BYMONTHDAY=-32", "FREQ=MONTHLY;BYMONTH=MAR",
         ],
