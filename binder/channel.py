@@ -199,7 +199,8 @@ def _length_flags(cables: list[Cable], lengths: Lengths, system: str) -> Iterato
 
     if lengths.unknown:
         least = format_quantity(lengths.total_m, "m", system)
-        yield f"length not recorded of {_listed(lengths.unknown)}: {least} is the least"
+        known = f": {least} is the least" if lengths.total_m else ""
+        yield f"length not recorded of {_listed(lengths.unknown)}{known}"
     if lengths.limit_m is None:
         return
     yield from over("channel", lengths.total_m, lengths.limit_m)

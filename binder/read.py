@@ -146,7 +146,7 @@ def resolve(binder: BinderFile, text: str, kind: str = "") -> Named:
     what = BY_NAME[kind].label.lower() if kind else "record"
     if not found:
         near = _near(binder, text, kind)
-        hint = f"; is it {', '.join(near)}?" if near else ""
+        hint = f"; is it {', '.join(near)}?" if near else _none_of(binder, kind)
         raise RequestError(f"no {what} is named '{text}'{hint}")
     which = ", ".join(f"'{n.kind} {n.name}'" for n in found)
     raise RequestError(f"'{text}' names {len(found)} records: {which}; say which")
@@ -166,6 +166,14 @@ def _named(binder: BinderFile, text: str, kind: str) -> list[Named]:
         f"{sql} AND kind = ?" if kind else sql, (text, kind) if kind else (text,)
     )
     return [Named(row[0], row[1], row[2]) for row in rows]
+
+
+def _none_of(binder: BinderFile, kind: str) -> str:
+    """What to do where a new binder has no record of the kind at all."""
+    sql = "SELECT 1 FROM record WHERE kind = ? LIMIT 1"
+    if not kind or binder.connection.execute(sql, (kind,)).fetchone():
+        return ""
+    return f"; the binder has none yet: add it first, under {BY_NAME[kind].divider}"
 
 
 def _near(binder: BinderFile, text: str, kind: str) -> list[str]:

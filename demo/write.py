@@ -44,7 +44,10 @@ def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
     except OSError as error:
         raise FileError(f"{folder}: cannot be made: {error.strerror}") from error
     if path.exists():
-        raise FileError(f"{path}: there is a demo here already; name another folder, or remove it")
+        raise FileError(
+            f"{path}: there is a demo here already; `binder {path}` opens it, "
+            "`binder demo FOLDER` makes another"
+        )
     with create(path, "") as binder:
         counts = json_form.load(binder, client_data(today), "demo")
         fill_envelope(binder, today)

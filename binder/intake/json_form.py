@@ -212,7 +212,8 @@ def _checked_shape(data: Any) -> dict[str, list[Any]]:
         raise RequestError("a binder's JSON form is one object of lists by record kind")
     if data.get("format") != FORMAT:
         raise RequestError(
-            f"'format' is {data.get('format')!r}; this program reads format {FORMAT}"
+            f"'format' is {data.get('format')!r}; this program reads format {FORMAT}: begin with "
+            f'{{"format": {FORMAT}, ...'
         )
     faults = []
     for key, members in data.items():

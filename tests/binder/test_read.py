@@ -134,6 +134,15 @@ class TestResolve:
         with pytest.raises(RequestError, match=r"no record is named '1A-'; is it 1A-A, 1A-R1, "):
             resolve(closet, "1A-")
 
+    def test_where_there_is_none_of_its_kind_it_is_to_be_added_first(
+        self, closet: BinderFile
+    ) -> None:
+        says = "no busbar is named 'TMGB'; the binder has none yet: add it first, under Patching"
+        with pytest.raises(RequestError, match=says):
+            resolve(closet, "TMGB", "busbar")
+        with pytest.raises(RequestError, match=r"no hardware is named 'SW9'$"):
+            resolve(closet, "SW9", "hardware")
+
     @pytest.mark.parametrize("text", ["%", "_", "\\", "' OR 1=1 --", "", " ", "\udce9", "\x00"])
     def test_what_no_record_is_named(self, closet: BinderFile, text: str) -> None:
         with pytest.raises(RequestError, match="no record is named"):

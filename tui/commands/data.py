@@ -34,7 +34,9 @@ def load(ctx: click.Context, name: str, source: IO[str]) -> int:
     except FaultsError as error:
         for fault in error.faults:
             tell(str(fault))
-        tell(f"binder: {len(error.faults)} faults; nothing was changed. Mend them and load again")
+        count = len(error.faults)
+        faults = "1 fault" if count == 1 else f"{count} faults"
+        tell(f"binder: {faults}; nothing was changed. Mend and load again")
         return error.exit_status
     tell("loaded " + ", ".join(f"{n} {plural.replace('_', ' ')}" for plural, n in counts.items()))
     return 0
