@@ -29,8 +29,8 @@ _NEWEST_FIRST = {
 }
 _GAP = 2
 _CONNECTED = "connected to"
-_LEAST_CELLS = 8  # below which a cut text is no use; numbers and codes are never cut
-_CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT, Type.RRULE)
+_LEAST_CELLS = 8  # below which a cut text is no use; numbers, codes and intervals are never cut
+_CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT)
 
 
 class RecordRows:
