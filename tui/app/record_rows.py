@@ -29,8 +29,9 @@ _NEWEST_FIRST = {
 }
 _GAP = 2
 _CONNECTED = "connected to"
-_LEAST_CELLS = 8  # below which a cut text is no use; numbers, codes and intervals are never cut
-_CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT)
+_LEAST_CELLS = 8  # below which a cut text is no use; numbers and codes are never cut
+_LEAST_OF_RULE = len("every 12 months")
+_CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT, Type.RRULE)
 
 
 class RecordRows:
@@ -117,9 +118,11 @@ class RecordRows:
     def _least(self) -> list[int]:
         """Cells below which each column is no use."""
         least = [
-            _LEAST_CELLS if field.type in _CUT and not field.is_compact else 60
+            _LEAST_OF_RULE if field.type is Type.RRULE
+            else _LEAST_CELLS if field.type in _CUT and not field.is_compact
+            else 60
             for field in self.fields
-        ]
+        ]  # fmt: skip
         if self.kind.name == "port":
             least.insert(0, 30)
         return [28, *least, _LEAST_CELLS]
