@@ -272,3 +272,14 @@ def test_the_circuit_is_found_by_its_carrier(kept: BinderFile) -> None:
 
     found = find(kept, "Larkfen", 1)[0]
     assert (found.kind, found.id) == ("circuit", resolve(kept, "fibre", "circuit").id)
+
+
+async def test_the_timers_leave_a_screen_alone_that_is_being_taken_down(kept: BinderFile) -> None:
+    """Leaving within a second of somebody's change, or of opening the envelope."""
+    async with at_work(kept.path) as (t, wall):
+        await open_envelope_by_keys(t)
+        for part in list(t.app.screen.query("#panes, #bottom")):
+            await part.remove()
+        wall.passes(minutes=4, seconds=30)  # the top line would change
+        t.app.tick()
+        t.app.changed()  # and all of it be read again

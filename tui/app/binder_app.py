@@ -155,7 +155,7 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
 
     def poll(self) -> None:
         """See whether someone else has changed the file, and show it."""
-        if self._binder is None:
+        if self._binder is None or not self.screen_stack:  # at the shelf, or being left
             return
         try:
             version = self._binder.data_version()

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from textual import events
-from textual.css.query import NoMatches
 
 from binder.envelope.secret_value import SecretValue
 from binder.file import BinderFile
@@ -75,9 +73,8 @@ class EnvelopeKeeping(Errands):
             self._told_marks = marks
             from tui.app.screen import BinderScreen
 
-            if isinstance(self.screen, BinderScreen) and self.screen.is_ready:
-                with contextlib.suppress(NoMatches):  # it is being taken down: nobody looks at it
-                    self.screen.show_frame()
+            if isinstance(self.screen, BinderScreen) and self.screen.is_standing:
+                self.screen.show_frame()
 
     def marks(self) -> tuple[Part, ...]:
         """What the top line of every screen tells: the envelope's state, and 'read-only'."""

@@ -36,6 +36,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         super().__init__()
         self.seen_revision = -1
         self.is_ready = False  # keys typed ahead can come before there is anything to draw on
+        self.parts: tuple[Widget, ...] = ()
         self.message: tuple[str, str] | None = None
 
     @property
@@ -102,7 +103,13 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def on_mount(self) -> None:
         self.is_ready = True
+        self.parts = tuple(self.walk_children(Widget))
         self.bring_up_to_date()
+
+    @property
+    def is_standing(self) -> bool:
+        """Whether all of it is there: neither still being made nor being taken down."""
+        return self.is_ready and all(part.is_attached for part in self.parts)
 
     def on_screen_resume(self) -> None:
         self.bring_up_to_date()
@@ -117,7 +124,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def bring_up_to_date(self) -> None:
         """Read again if the binder changed since this screen was last read."""
-        if not self.is_ready:
+        if not self.is_standing:
             return
         if self.seen_revision != self.binder_app.revision:
             self.seen_revision = self.binder_app.revision
