@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import contextlib
-import gc
 import os
 import re
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Final
 
+from binder.collector import collector_at_rest
 from binder.errors import FileError, RequestError
 from binder.file import BinderFile
 from exporters.documents import document_kind
@@ -47,7 +47,7 @@ def render(
     release = f"issue {issue}" if issue else "draft"
     into = f"{document}, {release}"
     carried = sealed(binder, sealing, into=into, today=today) if sealing else None
-    with _collector_at_rest():
+    with collector_at_rest():
         source = gather(binder, today, internal=kind.internal, sealed=carried)
         built = kind.build(source, issue)
         client = source.client
@@ -56,19 +56,6 @@ def render(
         if carried:
             stem += f"-sealed-for-{_slug(carried.recipient)}"
         return _FORMS[form](built, stem)
-
-
-@contextlib.contextmanager
-def _collector_at_rest() -> Iterator[None]:
-    """Without the search for rings of objects: records, blocks and tokens form none, and with
-    hundreds of thousands of them it took as long as all else."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def export(

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from binder.collector import collector_at_rest
 from binder.edit import Editor, Step
 from binder.envelope import carried
 from binder.errors import Fault, FaultsError, RequestError
@@ -143,6 +144,7 @@ def _plain(
 # In. --------------------------------------------------------------------------------------
 
 
+@collector_at_rest()
 def load(
     binder: BinderFile, data: Any, who: str, *, progress: Progress | None = None
 ) -> dict[str, int]:
