@@ -27,6 +27,8 @@ SCREENS = {
     "find": (SMALL, ("slash", "front desk")),
     "trace": (SMALL, ("slash", "1A-A01", "enter", "t")),
     "circuit": (LARGE, ("5",)),
+    "headroom": (SMALL, ("9",)),
+    "impact": (LARGE, ("slash", "SW2", "enter", "i")),
     "ports": (LARGE, ("3",)),
 }
 

@@ -243,7 +243,7 @@ async def test_a_trace_stands_on_the_port_asked_and_leads_on(closet: BinderFile)
     async with terminal(closet.path) as t:
         t.app.open_sheet(resolve(closet, "1A-A:01").id)
         await t.press("t")
-        await t.sees("reaches 2 circuits", "114-1:A", "SW1:01")
+        await t.sees("reaches fibre, cellular", "114-1:A", "SW1:01")
         await t.press("enter")
         await t.sees("Port 1A-A:01")
 

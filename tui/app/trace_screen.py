@@ -31,9 +31,9 @@ class TraceScreen(RecordScreen):
         self.targets: dict[int, int] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        count = len(self.answer.circuits)
-        reaches = f"reaches {count} circuit{'' if count == 1 else 's'}"
-        look = "strong" if count else "warn"
+        names = ", ".join(circuit.name for circuit in self.answer.circuits)
+        reaches = f"reaches {names}" if names else "reaches no circuit"
+        look = "strong" if names else "warn"
         return (Part(" Trace from "), Part(self.answer.name, "strong")), (Part(reaches, look),)
 
     def reload(self) -> None:
