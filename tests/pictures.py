@@ -21,7 +21,9 @@ TODAY = date(2026, 11, 25)
 FOLDER = Path(__file__).parent.parent / "demo" / "pictures"
 SMALL, LARGE = (80, 24), (120, 40)
 
-# name: size, then keys; a word of several letters is typed.
+NAMED = ("slash", "enter")
+
+# name: size, then keys; a word that is no key's name is typed.
 SCREENS = {
     "rack": (SMALL, ("2",)),
     "find": (SMALL, ("slash", "front desk")),
@@ -55,7 +57,7 @@ async def _drawn(path: Path, size: tuple[int, int], keys: tuple[str, ...]) -> st
     async with app.run_test(size=size) as pilot:
         terminal = Terminal(app, pilot)
         for key in keys:
-            await (terminal.type(key) if " " in key or "-" in key else terminal.press(key))
+            await (terminal.press(key) if key in NAMED or len(key) == 1 else terminal.type(key))
             await pilot.pause(0.4)
         svg = app.export_screenshot(title="binder")
     return re.sub(r"@font-face\s*\{.*?\}", "", svg, flags=re.DOTALL).replace(
