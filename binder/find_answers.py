@@ -7,7 +7,7 @@ where it is and its address, for a person the telephone; for the rest what lists
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from binder.file import BinderFile
@@ -79,6 +79,7 @@ class _Reach:
         ports += [port for record in records if (port := _an_end(record)) is not None]
         self.own: dict[int, _End] = {}
         self._far: dict[int, list[_End]] = {}
+        self.plugged: dict[int, str] = {}  # cabled, though it leads to no device
         if not ports:
             return
         for start, step, name, vlan, poe_type, form in binder.connection.execute(
@@ -91,6 +92,7 @@ class _Reach:
                 self._far.setdefault(start, []).append(end)
             elif form not in PASSIVE:
                 self.own[start] = end
+        self.plugged = _far_ports(binder, self.own.keys() - self._far.keys())
 
     def far_end(self, port: int) -> _End | None:
         """The active port that the cabling of a port leads to, the carrier's side first."""
@@ -103,6 +105,20 @@ class _Reach:
         if end is None or not end.rank:
             return "not patched to a switch" + (f", only {end.port}" if end else "")
         return f"{end.port}, {end.facts}" if end.facts else end.port
+
+
+def _far_ports(binder: BinderFile, ports: Collection[int]) -> dict[int, str]:
+    """The port at the far end of the cord or link in each of these ports, by name."""
+    if not ports:
+        return {}
+    rows = binder.connection.execute(
+        "SELECT e.port_id, r.name FROM (SELECT port_id, far_port_id FROM link_end "
+        "UNION ALL SELECT port_id, far_port_id FROM cord_end) e "
+        "JOIN record r ON r.id = e.far_port_id "
+        "WHERE e.port_id IN (SELECT value FROM json_each(?))",
+        (json.dumps(list(ports)),),
+    )
+    return {row[0]: row[1] for row in rows}
 
 
 def _jacks_of_outlets(
@@ -165,7 +181,9 @@ def _port(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
     else:
         yield record["role"] if record["role"] != "edge" else ""
         yield own.facts
-        yield f"to {far.port}" if far else "nothing plugged in"
+        plugged = reach.plugged.get(record.id)
+        idle = f"to {plugged}, which leads nowhere" if plugged else "nothing plugged in"
+        yield f"to {far.port}" if far else idle
     yield record["current_use"] or ""
     if record["condition"] == "bad":
         yield f"bad: {record['condition_reason'] or 'no reason recorded'}"

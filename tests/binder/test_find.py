@@ -272,6 +272,13 @@ def test_the_line_beside_a_hit_is_the_answer(found: Found, typed: str, line: str
     assert found(typed)[0].line == line
 
 
+def test_a_cord_that_leads_nowhere_is_plugged_in_all_the_same(found: Found, add: Add) -> None:
+    add("port", hardware="1A-A", label="24")
+    add("cord", port_a="SW1:05", port_b="1A-A:24")
+    line = "VLAN 20, PoE type 2, to 1A-A:24, which leads nowhere"
+    assert found("SW1:05")[0].line == line
+
+
 def test_a_circuit_answers_with_its_id_and_whom_to_call(found: Found, change: Change) -> None:
     change(
         "circuit fibre", circuit_id="LKF-1", support_phone="+1 312 555 0160",
