@@ -51,18 +51,6 @@ BY_NAME: dict[str, Kind] = {kind.name: kind for kind in KINDS}
 BY_PLURAL: dict[str, Kind] = {kind.plural: kind for kind in KINDS}
 
 
-def kind_named(word: str) -> Kind:
-    """The kind that `word` names, in singular or plural, with blanks, hyphens or underscores.
-
-    Raises KeyError with a sentence that lists the kinds.
-    """
-    key = word.strip().lower().replace("-", "_").replace(" ", "_")
-    kind = BY_NAME.get(key) or BY_PLURAL.get(key)
-    if kind is None:
-        raise KeyError(f"no record kind '{word}'; there are: {', '.join(BY_NAME)}")
-    return kind
-
-
 def kinds_on(divider: str) -> tuple[Kind, ...]:
     """The kinds on a divider, in order."""
     return tuple(kind for kind in KINDS if kind.divider == divider)

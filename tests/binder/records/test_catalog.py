@@ -11,7 +11,6 @@ from binder.records.catalog import (
     BY_PLURAL,
     DIVIDERS,
     KINDS,
-    kind_named,
     kinds_on,
     references_to,
 )
@@ -141,18 +140,6 @@ def test_references_name_a_kind(kind: Kind) -> None:
         assert not field.target or field.target in BY_NAME
         assert field.is_reference or field.on_removal is OnRemoval.REFUSE
         assert not (field.required and field.on_removal is OnRemoval.CLEAR), field.name
-
-
-@pytest.mark.parametrize(
-    "word", ["punch_item", "punch items", "Punch-Item", " PUNCH_ITEMS ", "punch item"]
-)
-def test_kind_is_found_by_any_way_of_writing_it(word: str) -> None:
-    assert kind_named(word).name == "punch_item"
-
-
-def test_unknown_kind_is_answered_with_the_kinds_there_are() -> None:
-    with pytest.raises(KeyError, match="no record kind 'gizmo'; there are: client, contact"):
-        kind_named("gizmo")
 
 
 def test_references_to_hardware_include_those_to_anything() -> None:
