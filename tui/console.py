@@ -16,6 +16,7 @@ from binder.errors import RequestError
 from binder.file import SUFFIX, BinderFile, open_binder
 from binder.text import visible, visible_lines
 from binder.who import who
+from tui.served import is_session_served
 
 
 def shelf_folder() -> Path:
@@ -26,7 +27,10 @@ def shelf_folder() -> Path:
 def binder_path(name: str) -> Path:
     """The file that a name or path on the command line means."""
     path = Path(name)
-    if path.exists() or path.suffix == SUFFIX or len(path.parts) > 1:
+    if is_session_served():
+        if path.name != name:
+            raise RequestError(f"'{name}' is not a name on the shelf; no other file is opened here")
+    elif path.exists() or path.suffix == SUFFIX or len(path.parts) > 1:
         return path
     on_shelf = shelf_folder() / f"{name}{SUFFIX}"
     if not on_shelf.exists():

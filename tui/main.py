@@ -13,6 +13,7 @@ import click
 
 from binder.errors import BinderError
 from binder.text import visible
+from tui.served import asked, is_served, without_files
 
 # name: (module, one line of help). The modules are imported when the command is run, so that
 # `binder find` pays for no screen and no document.
@@ -45,6 +46,7 @@ class Session:
     who: str | None
     read_only: bool
     mouse: bool
+    served: bool = False  # a technician over SSH, with no other door to the host
 
 
 class CommandTable(click.Group):
@@ -64,7 +66,10 @@ class CommandTable(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args[0] in COMMANDS:
-            return super().resolve_command(ctx, args)
+            name, command, rest = super().resolve_command(ctx, args)
+            if command and is_served(ctx.params["who"]):
+                command = without_files(command)
+            return name, command, rest
         if len(args) > 1:
             near = difflib.get_close_matches(args[0], COMMANDS, 1)
             hint = f"; is it '{near[0]}'?" if near else ""
@@ -92,13 +97,18 @@ class CommandTable(click.Group):
 @click.option("--mouse", is_flag=True, help="Let the app take the mouse.")
 @click.version_option(package_name="handoff-binder", prog_name="binder")
 @click.pass_context
-def binder(ctx: click.Context, who: str | None, read_only: bool, mouse: bool) -> None:
+def binder(ctx: click.Context, who: str | None, read_only: bool, mouse: bool) -> Any:
     """One documentation binder per client: racks, patching, circuits, accounts, log, headroom."""
-    ctx.obj = Session(who, read_only, mouse)
-    if ctx.invoked_subcommand is None:
-        from tui.commands.open import open_
+    ctx.obj = Session(who, read_only, mouse, is_served(who))
+    if ctx.invoked_subcommand is not None:
+        return None
+    if ctx.obj.served and (words := asked()):
+        del os.environ["SSH_ORIGINAL_COMMAND"]  # it is read once
+        said = ["--who", str(who), *(["--read-only"] if read_only else [])]
+        return binder.main([*said, *words], "binder", standalone_mode=False)
+    from tui.commands.open import open_
 
-        ctx.invoke(open_, name=None)
+    return ctx.invoke(open_, name=None)
 
 
 def run(arguments: list[str]) -> int:
