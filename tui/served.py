@@ -53,25 +53,20 @@ def asked(environment: Mapping[str, str] = os.environ) -> list[str]:
     return words
 
 
-class OnlySent(click.ParamType):
+class OnlySent(click.File):
     """In place of a parameter that names a file: what is sent to standard input, no file."""
-
-    name = "file"
-
-    def __init__(self, inner: click.ParamType) -> None:
-        self.inner = inner
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         if value != "-":
             self.fail("no file of the host is opened over this line; '-' takes what you send")
-        return self.inner.convert(value, param, ctx)
+        return super().convert(value, param, ctx)
 
 
 def without_files(command: click.Command) -> click.Command:
     """The command, its parameters that name files shut."""
     for parameter in command.params:
         if isinstance(parameter.type, click.Path | click.File):
-            parameter.type = OnlySent(parameter.type)
+            parameter.type = OnlySent(encoding="utf-8")
     return command
 
 
