@@ -1,4 +1,4 @@
-"""A program at a real pseudo-terminal, its output read by an independent terminal emulator (pyte)."""
+"""A program at a pseudo-terminal, its output read by an independent terminal emulator (pyte)."""
 
 from __future__ import annotations
 

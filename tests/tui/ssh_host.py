@@ -42,8 +42,8 @@ class Host:
     def client(self, who: str, *words: str, terminal: bool = True) -> list[str]:
         """The ssh command line of a technician."""
         return [
-            needs("ssh"), "-tt" if terminal else "-T", "-p", str(self.port), "-i", str(self.folder / who),
-            "-F", "none", "-o", "StrictHostKeyChecking=no", "-o", "LogLevel=ERROR",
+            needs("ssh"), "-tt" if terminal else "-T", "-p", str(self.port),
+            "-i", str(self.folder / who), "-F", "none", "-o", "StrictHostKeyChecking=no", "-o", "LogLevel=ERROR",
             "-o", f"UserKnownHostsFile={self.folder}/known_hosts", "-o", "IdentitiesOnly=yes",
             f"{getpass.getuser()}@127.0.0.1", *words,
         ]  # fmt: skip
