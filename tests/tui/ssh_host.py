@@ -43,7 +43,8 @@ class Host:
         """The ssh command line of a technician."""
         return [
             needs("ssh"), "-tt" if terminal else "-T", "-p", str(self.port),
-            "-i", str(self.folder / who), "-F", "none", "-o", "StrictHostKeyChecking=no", "-o", "LogLevel=ERROR",
+            "-i", str(self.folder / who), "-F", "none",
+            "-o", "StrictHostKeyChecking=no", "-o", "LogLevel=ERROR",
             "-o", f"UserKnownHostsFile={self.folder}/known_hosts", "-o", "IdentitiesOnly=yes",
             f"{getpass.getuser()}@127.0.0.1", *words,
         ]  # fmt: skip
