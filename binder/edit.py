@@ -96,12 +96,15 @@ class Editor:
 
 # An edit stands when it was not undone, or redone since. `turned` is the step whose changes
 # are turned back: the edit itself or its redo, so that each turn starts from what it finds.
+# A call's own book-keeping (it began, it touched, it ended) is no work to be taken back.
 _STATE = """
 WITH turn AS (SELECT of_step, max(id) AS id FROM step WHERE form <> 'edit' GROUP BY of_step),
 edit AS (
   SELECT e.id, e.summary, e.log_entry_id, e.who, t.id AS turn_id,
          coalesce((SELECT form FROM step WHERE id = t.id), 'redo') AS state
-  FROM step e LEFT JOIN turn t ON t.of_step = e.id WHERE e.form = 'edit' AND e.who = :who)
+  FROM step e LEFT JOIN turn t ON t.of_step = e.id WHERE e.form = 'edit' AND e.who = :who
+  AND EXISTS (SELECT 1 FROM change c WHERE c.step_id = e.id AND c.kind <> 'touch'
+              AND c.record_id IS NOT e.log_entry_id))
 """
 _LAST_STANDING = (
     _STATE + "SELECT id, coalesce(turn_id, id), summary, log_entry_id FROM edit "
@@ -109,7 +112,7 @@ _LAST_STANDING = (
 )
 _LAST_UNDONE = (
     _STATE + "SELECT id, turn_id, summary, log_entry_id FROM edit WHERE state = 'undo' "
-    "AND turn_id > coalesce((SELECT max(id) FROM step WHERE form = 'edit' AND who = :who), 0) "
+    "AND turn_id > coalesce((SELECT max(id) FROM edit), 0) "
     "ORDER BY turn_id DESC LIMIT 1"
 )
 
@@ -296,9 +299,16 @@ class Step:
                 self.add(kind_name, _unpacked(kind, lines[0]["before"]), record_id=record_id)
             elif act == "add":
                 self._expect(kind, record_id, _unpacked(kind, lines[0]["after"]))
+                self._drop_touches(record_id)
                 self._drop(kind, record_id)
             else:
                 self._change_back(kind, record_id, lines)
+
+    def _drop_touches(self, record_id: int) -> None:
+        """That a log entry touched a record is no reason to keep one that was added by mistake."""
+        rows = self._connection.execute("SELECT id FROM touch WHERE subject_id = ?", (record_id,))
+        for row in rows.fetchall():
+            self._drop(BY_NAME["touch"], row[0])
 
     def _change_back(self, kind: Kind, record_id: int, lines: Sequence[sqlite3.Row]) -> None:
         """Set fields changed one after the other back at once: a rule may need them together."""
