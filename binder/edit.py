@@ -46,20 +46,30 @@ class StepDone:
 
 
 class Editor:
-    """Writes in one person's name. `who` stands in the history beside every change."""
+    """Writes in one person's name. `who` stands in the history beside every change.
+
+    `log_entry_id` is the log entry that its steps belong to, where nothing else is said.
+    """
 
     def __init__(
-        self, binder: BinderFile, who: str, *, clock: Callable[[], datetime] = utc_now
+        self,
+        binder: BinderFile,
+        who: str,
+        *,
+        clock: Callable[[], datetime] = utc_now,
+        log_entry_id: int | None = None,
     ) -> None:
         self.binder = binder
         self.who = who
         self.clock = clock
+        self.log_entry_id = log_entry_id
 
     @contextlib.contextmanager
     def step(self, summary: str, *, log_entry_id: int | None = None) -> Iterator[Step]:
         """One transaction. A step in which nothing changed leaves no line in the history."""
         with self.binder.writing() as connection:
-            step = Step(connection, self._open_step(summary, "edit", None, log_entry_id))
+            of_entry = self.log_entry_id if log_entry_id is None else log_entry_id
+            step = Step(connection, self._open_step(summary, "edit", None, of_entry))
             yield step
             step.finish()
 

@@ -114,6 +114,12 @@ def client(binder: BinderFile) -> Record | None:
     return records[0] if records else None
 
 
+def binder_id(binder: BinderFile) -> str:
+    """The UUID that a binder keeps for life, also when it is copied."""
+    row = binder.connection.execute("SELECT value FROM info WHERE name = 'binder_id'").fetchone()
+    return str(row[0])
+
+
 def unit_system(binder: BinderFile) -> str:
     """'us' or 'metric': how this binder shows lengths, weights and temperatures."""
     row = binder.connection.execute("SELECT unit_system FROM client").fetchone()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -32,17 +32,20 @@ class Ask(ModalScreen[bool], inherit_bindings=False):
         Binding("n,escape,q,backspace", "answer(False)", show=False),
     ]
 
-    def __init__(self, question: str, about: Sequence[str] = ()) -> None:
+    def __init__(
+        self, question: str, about: Sequence[str] = (), *, yes: str = "y yes", no: str = "n no"
+    ) -> None:
         super().__init__()
         self.question = question
         self.about = about
+        self.keys = f"{yes}   {no}"
 
     def compose(self) -> ComposeResult:
         with Vertical(id="question"):
             yield Static(plain(self.question), id="says")
             if self.about:
                 yield LineList(id="list")
-            yield Static(Content("y yes   n no"), id="keys")
+            yield Static(Content(self.keys), id="keys")
 
     def on_mount(self) -> None:
         if self.about:
@@ -86,7 +89,10 @@ class Choose(ModalScreen[Hashable], inherit_bindings=False):
 
 
 class AskLine(ModalScreen[str], inherit_bindings=False):
-    """A question answered with a line of text; None when left. `says` stands under it."""
+    """A question answered with a line of text; None when left. `says` stands under it.
+
+    `typed` is told of what stands there, each time it changes.
+    """
 
     AUTO_FOCUS = "#answer"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -94,11 +100,21 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
         Binding("ctrl+c", "leave", show=False, priority=True),
     ]
 
-    def __init__(self, question: str, says: str = "", *, start: str = "") -> None:
+    def __init__(
+        self,
+        question: str,
+        says: str = "",
+        *,
+        start: str = "",
+        may_be_empty: bool = False,
+        typed: Callable[[str], None] | None = None,
+    ) -> None:
         super().__init__()
         self.question = question
         self.says = says
         self.start = start
+        self.may_be_empty = may_be_empty
+        self.typed = typed
 
     def compose(self) -> ComposeResult:
         with Vertical(id="question"):
@@ -108,8 +124,12 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
             yield Answer(self.start)
             yield Static(Content("Enter takes it   Esc leaves"), id="keys")
 
+    def on_input_changed(self, event: Input.Changed) -> None:
+        if self.typed and event.value != self.start:
+            self.typed(event.value)
+
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if event.value.strip():
+        if event.value.strip() or self.may_be_empty:
             self.dismiss(event.value.strip())
 
     def action_refuse(self) -> None:

@@ -22,8 +22,8 @@ from binder.records.catalog import KINDS
 from binder.records.dates import time_zone
 from binder.records.fields import Kind
 from tui.app.actions import BY_ID, IN_BINDER, valid_in
+from tui.app.call_keeping import CallKeeping
 from tui.app.draft import Draft, starting_values
-from tui.app.envelope_keeping import EnvelopeKeeping
 from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
 
@@ -34,7 +34,7 @@ BREADTHS = [(0, "-narrow"), (72, "-medium"), (WIDE, "-wide"), (BROAD, "-broad")]
 POLL_S = 0.7  # how soon another technician's change is seen
 
 
-class BinderApp(EnvelopeKeeping, inherit_bindings=False):
+class BinderApp(CallKeeping, inherit_bindings=False):
     """One person at one terminal, with one binder open, or the shelf."""
 
     TITLE = "binder"
@@ -50,7 +50,7 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
         read_only: bool = False,
         clock: Callable[[], datetime] = utc_now,
     ) -> None:
-        super().__init__(clock, ansi_color=True)
+        super().__init__(clock=clock, ansi_color=True)
         self.theme = "ansi-dark"  # the terminal's own colours
         self.path = path
         self.who = who
@@ -85,8 +85,14 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
         return self._binder.read_only if self._binder else self.asked_read_only
 
     @property
+    def who_is_here(self) -> str:
+        return self.who
+
+    @property
     def editor(self) -> Editor:
-        return Editor(self.binder, self.who, clock=self.clock)
+        """The door to writing; what is written during a call belongs to it."""
+        entry = self.call.id if self.call else None
+        return Editor(self.binder, self.who, clock=self.clock, log_entry_id=entry)
 
     @property
     def now(self) -> datetime:
@@ -138,10 +144,13 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
 
         self.open(path)
         self.push_screen(DividerScreen())
+        self.call_after_refresh(self.offer_call)
 
     def close_binder(self) -> None:
         self.seal_envelope()
         if self._binder is not None:
+            self.write_attached()
+            self.call = None
             self._binder.close()
             self._binder = None
 
@@ -149,6 +158,7 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
         self.set_interval(POLL_S, self.poll)
         if self._binder is not None:
             self.call_after_refresh(self.look_through)
+            self.call_after_refresh(self.offer_call)
 
     def on_unmount(self) -> None:
         self.close_binder()
@@ -168,6 +178,9 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
     def changed(self, *, written: int | None = None) -> None:
         """The binder is not as it was read: show it as it is, and stand on what was written."""
         self.revision += 1
+        self.look_for_call()
+        if self.call is not None:
+            self.call_after_refresh(self.write_attached)
         screen = self.screen
         if isinstance(screen, BinderScreen):
             if written is not None:
@@ -237,11 +250,13 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
         from tui.app.sheet_screen import SheetScreen
 
         self.push_screen(SheetScreen(record_id))
+        self.attach_to_call([record_id], "opened")
 
     def open_rack(self, rack_id: int, *, at: int | None = None) -> None:
         from tui.app.rack_screen import RackScreen
 
         self.push_screen(RackScreen(rack_id, at=at))
+        self.attach_to_call([rack_id], "opened")
 
     def open_trace(self, record_id: int) -> None:
         """Show the way from a record. Raises RequestError where there is no cable to follow."""
@@ -249,6 +264,7 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
         from tui.app.trace_screen import TraceScreen
 
         self.push_screen(TraceScreen(trace(self.binder, record_id)))
+        self.attach_to_call([record_id], "traced")
 
     def open_impact(self, record_id: int) -> None:
         """Show what a failure takes. Raises RequestError where there is nothing to fail."""
@@ -256,6 +272,7 @@ class BinderApp(EnvelopeKeeping, inherit_bindings=False):
         from tui.app.impact_screen import ImpactScreen
 
         self.push_screen(ImpactScreen(impact(self.binder, record_id, today=self.today)))
+        self.attach_to_call([record_id], "opened")
 
     def open_history(self, record_id: int | None) -> None:
         from tui.app.history_screen import HistoryScreen

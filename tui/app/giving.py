@@ -10,7 +10,7 @@ from tui.app.ask import Ask, AskLine, Choose
 from tui.app.ask_unseen import AskUnseen
 from tui.app.lines import line
 from tui.app.opening import opened
-from tui.app.revealing import choose_secret, log_entry_id, reveal
+from tui.app.revealing import choose_secret, reveal
 from tui.app.secret_screen import SecretScreen, Showing
 from tui.app.secrets_of import Kept
 
@@ -45,7 +45,7 @@ async def give_value(app: BinderApp, record_id: int) -> None:
     envelope = await opened(app)  # it may have sealed itself meanwhile
     if envelope is None:
         return
-    version = envelope.put(secret.id, value, log_entry_id=log_entry_id(app))
+    version = envelope.put(secret.id, value, log_entry_id=app.call.id if app.call else None)
     app.changed()
     before = "; the one before is kept, Enter on it discards it" if version > 1 else ""
     if style != "typed":

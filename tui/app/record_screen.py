@@ -33,6 +33,9 @@ class RecordScreen(BinderScreen[None]):
     def looked_at(self) -> int | None:
         return self.subject()
 
+    def called_about(self) -> int | None:
+        return self.subject()
+
     def action_find(self) -> None:
         self.binder_app.open_find()
 
@@ -43,6 +46,8 @@ class RecordScreen(BinderScreen[None]):
         self.binder_app.turn_to(divider=number)
 
     def is_offered(self, action_id: str) -> bool:
+        if not super().is_offered(action_id):
+            return False
         subject = self.subject()
         if action_id in NEEDS_SECRET:
             readable = action_id == "give_value" or not self.binder_app.read_only

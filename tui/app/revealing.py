@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 from binder.envelope.secret_value import SecretValue
 from binder.errors import RequestError
-from binder.read import Record, read, read_where
-from binder.records.catalog import BY_NAME
+from binder.read import Record, read
 from tui.app.ask import AskLine, Choose
 from tui.app.kind_words import one
 from tui.app.lines import Line, fit, line, width_of
@@ -73,28 +72,11 @@ def _rows(found: Sequence[Kept]) -> list[Line]:
     ]
 
 
-def open_entry(app: BinderApp) -> Record | None:
-    """The log entry that this person is writing: the latest of theirs that is not closed."""
-    login, _, _ = app.who.rpartition(" from ")
-    found = read_where(
-        app.binder, BY_NAME["log_entry"],
-        "t.closed_at IS NULL AND t.status = 'current' AND lower(t.who) IN (lower(?), lower(?))",
-        (app.who, login or app.who), order_by="t.opened_at DESC LIMIT 1",
-    )  # fmt: skip
-    return found[0] if found else None
-
-
-def log_entry_id(app: BinderApp) -> int | None:
-    """The id of the open log entry, if there is one."""
-    entry = open_entry(app)
-    return entry.id if entry else None
-
-
 async def _reason(app: BinderApp, name: str) -> Reason | None:
-    entry = open_entry(app)
+    entry = app.call
     if entry is not None:
-        summary = f" {entry['summary']}" if entry["summary"] else ""
-        return Reason(f"{entry['form']}{summary}"[:400], entry.id, entry.name)
+        about = entry.summary or entry.caller
+        return Reason(" ".join(filter(None, (entry.form, about)))[:400], entry.id, entry.name)
     says = "One line; it stays in the log of the envelope."
     why = await app.ask(AskLine(f"Why do you look at {name}?", says))
     return Reason(why) if why else None
@@ -111,6 +93,7 @@ async def _show(app: BinderApp, secret: Kept, reason: Reason, version: int | Non
         codes, value = envelope.codes(secret.id, why, log_entry_id=entry), SecretValue("")
     else:
         value = envelope.reveal(secret.id, why, version=version, log_entry_id=entry)
+    app.attach_to_call([secret.id], "revealed")
     app.changed()
     record = read(app.binder, secret.id)
     which = "its codes" if codes else f"version {version or secret.version}"

@@ -198,7 +198,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def is_offered(self, action_id: str) -> bool:
         """Whether an action makes sense for what is under the cursor now."""
-        return True
+        return action_id != "jot" or self.binder_app.call is not None
 
     def _message_lines(self, width: int) -> list[Line]:
         text, look = self.message or ("", "")
@@ -234,6 +234,21 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         from tui.app.help_screen import HelpScreen
 
         self.app.push_screen(HelpScreen(self.place()))
+
+    def action_call(self) -> None:
+        from tui.app.calling import begin, finish
+
+        app = self.binder_app
+        app.errand(finish(app) if app.call else begin(app, self.called_about()))
+
+    def called_about(self) -> int | None:
+        """The record that a call begun here is about; a contact is who calls."""
+        return self.looked_at()
+
+    def action_jot(self) -> None:
+        from tui.app.calling import note
+
+        self.binder_app.errand(note(self.binder_app))
 
     def action_palette(self) -> None:
         from tui.app.palette_screen import PaletteScreen

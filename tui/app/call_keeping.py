@@ -1,0 +1,75 @@
+"""What the app does so that a call writes its own record while it runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from binder.call import Call, How, attach, attach_changes, open_call
+from tui.app.envelope_keeping import EnvelopeKeeping
+from tui.app.lines import Part
+
+if TYPE_CHECKING:
+    from binder.edit import Editor
+
+
+class CallKeeping(EnvelopeKeeping):
+    """An app in which a call can run: its clock, and what is attached to it.
+
+    What is opened is attached after the screen stands, so that nobody waits for the disk.
+    """
+
+    def __init__(self, **settings: object) -> None:
+        super().__init__(**settings)  # type: ignore[arg-type]
+        self.call: Call | None = None
+        self.calls_met: set[int] = set()  # in this session: none of them is offered again
+        self._to_attach: dict[How, set[int]] = {}
+
+    @property
+    def who_is_here(self) -> str:
+        raise NotImplementedError
+
+    @property
+    def editor(self) -> Editor:
+        raise NotImplementedError
+
+    def look_for_call(self) -> None:
+        """Read again which call this person has open in the open binder."""
+        may = self.has_binder and not self.read_only
+        self.call = open_call(self.binder, self.who_is_here) if may else None
+
+    def offer_call(self) -> None:
+        """Offer to go on with a call that was open before this session."""
+        self.look_for_call()
+        if self.call is not None and self.call.id not in self.calls_met:
+            from tui.app.calling import go_on
+
+            self.calls_met.add(self.call.id)
+            self.errand(go_on(self, self.call))  # type: ignore[arg-type]
+
+    def attach_to_call(self, records: Iterable[int], how: How) -> None:
+        """Note what was opened, traced or revealed; nothing when no call runs."""
+        if self.call is not None:
+            self._to_attach.setdefault(how, set()).update(records)
+            self.call_after_refresh(self.write_attached)
+
+    def write_attached(self) -> None:
+        """Write down what was noted."""
+        waiting, self._to_attach = self._to_attach, {}
+        if self.call is None or not self.has_binder:
+            return
+        with self.telling():
+            for how, records in waiting.items():
+                attach(self.editor, self.call, records, how)
+            attach_changes(self.editor, self.call)
+
+    def marks(self) -> tuple[Part, ...]:
+        """The clock of the call first."""
+        marks = super().marks()
+        if self.call is None:
+            return marks
+        seconds = max(int((self.clock() - self.call.opened_at).total_seconds()), 0)
+        hours, minutes = divmod(seconds // 60, 60)
+        told = f"{hours}:{minutes:02d}" if hours else f"{minutes:02d}"
+        clock = Part(f"{self.call.form} {told}:{seconds % 60:02d}", "here")
+        return (clock, *((Part(" | ", "label"),) if marks else ()), *marks)

@@ -1,0 +1,130 @@
+"""The errands of a call: begin it, note a line, go on with it, close it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from binder import call
+from binder.errors import RequestError
+from binder.read import binder_id, read, resolve
+from binder.records.dates import format_moment, local_moment
+from binder.unsaved import Unsaved, drop, keep, kept
+from tui.app.ask import Ask, AskLine, Choose
+from tui.app.lines import line
+
+if TYPE_CHECKING:
+    from tui.app.binder_app import BinderApp
+
+NOTE = "note"
+
+
+async def begin(app: BinderApp, subject: int | None) -> None:
+    """Begin a call. The caller is the contact one stands on, else asked; Enter alone: not known."""
+    if app.kind_of(subject) == "contact":
+        started = call.start(app.editor, caller_id=subject)
+    else:
+        says = "A name or a telephone number; Enter alone when nobody said."
+        said = await app.ask(AskLine("Who is calling?", says, may_be_empty=True))
+        if said is None:
+            return
+        contact = _contact(app, said)
+        note = said if contact is None else ""
+        started = call.start(app.editor, caller_id=contact, caller_note=note)
+    app.calls_met.add(started.id)
+    app.changed()
+    app.say(_greeting(app, started))
+
+
+def _contact(app: BinderApp, said: str) -> int | None:
+    contact = call.contact_of(app.binder, said) if said else None
+    if contact is None and said:
+        try:
+            return resolve(app.binder, said, "contact").id
+        except RequestError:  # nobody of that name, or several: kept as it was said
+            return None
+    return contact
+
+
+def _greeting(app: BinderApp, started: call.Call) -> str:
+    """Who it is, and how to be sure of that."""
+    record = read(app.binder, started.id)
+    if record["caller"] is None:
+        whom = f" with {started.caller}" if started.caller else ""
+        return f"{started.name} began{whom}; j notes a line, c closes it"
+    contact = read(app.binder, record["caller"])
+    told = [contact.name, contact["role"] or ""]
+    if contact["identity_check"]:
+        told.append(f"to be sure: {contact['identity_check']}")
+    if contact["may_approve"]:
+        told.append(f"may approve: {contact['may_approve']}")
+    return f"{started.name}: {', '.join(part for part in told if part)}; c closes it"
+
+
+async def note(app: BinderApp) -> None:
+    """Note a line of the call that runs. What is half typed outlives a dropped line."""
+    running = app.call
+    if running is None:
+        raise RequestError("no call runs; c begins one")
+    half = _half_typed(app, running)
+
+    def typed(text: str) -> None:
+        keep(_unsaved(app, running, text))
+
+    says = _last_notes(app, running)
+    told = await app.ask(AskLine(f"Note on {running.name}", says, start=half, typed=typed))
+    if told is None:
+        return  # what was typed is there when j is pressed again
+    call.jot(app.editor, running, told)
+    drop(_unsaved(app, running, ""))
+    app.changed()
+    app.say(f"noted on {running.name}")
+
+
+def _unsaved(app: BinderApp, running: call.Call, text: str) -> Unsaved:
+    at = format_moment(app.clock())
+    return Unsaved(binder_id(app.binder), app.who, NOTE, running.name, at, {"text": text})
+
+
+def _half_typed(app: BinderApp, running: call.Call) -> str:
+    found = kept(binder_id(app.binder), app.who)
+    texts = [one.data.get("text") for one in found if (one.what, one.title) == (NOTE, running.name)]
+    return str(texts[0]) if texts and texts[0] else ""
+
+
+def _last_notes(app: BinderApp, running: call.Call) -> str:
+    return "\n".join(running.body.split("\n")[-6:])
+
+
+async def go_on(app: BinderApp, running: call.Call) -> None:
+    """Offer a call that was open before this session: go on with it, or close it."""
+    began = local_moment(format_moment(running.opened_at), app.zone)
+    whom = f" with {running.caller}" if running.caller else ""
+    half = _half_typed(app, running)
+    typed = f" A note is half typed: '{half}'; j goes on with it." if half else ""
+    question = f"Your {running.form} {running.name}{whom} of {began} is still open.{typed} Go on?"
+    if await app.ask(Ask(question, no="n close it")) is False:
+        await finish(app)
+
+
+async def finish(app: BinderApp) -> None:
+    """Close the call that runs: one line, and what kind it was."""
+    running = app.call
+    if running is None:
+        return
+    app.write_attached()
+    minutes = running.minutes(app.clock())
+    names = [one.name for one in call.touched(app.binder, running.id)]
+    told = f"{minutes} min. Touched: {', '.join(names[:12]) or 'nothing'}"
+    summary = running.summary or _half_typed(app, running)
+    line_of_it = await app.ask(AskLine(f"{running.name} in one line", told, start=summary))
+    if line_of_it is None:
+        return
+    forms = [running.form, *(form for form in call.FORMS if form != running.form)]
+    rows = [(form, line(f" {form}")) for form in forms]
+    form = await app.ask(Choose(f"What kind of entry is {running.name}?", rows))
+    if form is None:
+        return
+    call.close(app.editor, running, line_of_it, str(form), spent_min=minutes)
+    drop(_unsaved(app, running, ""))
+    app.changed()
+    app.say(f"{running.name} is closed: {minutes} min, {len(names)} records touched")
