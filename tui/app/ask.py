@@ -32,20 +32,17 @@ class Ask(ModalScreen[bool], inherit_bindings=False):
         Binding("n,escape,q,backspace", "answer(False)", show=False),
     ]
 
-    def __init__(
-        self, question: str, about: Sequence[str] = (), *, yes: str = "y yes", no: str = "n no"
-    ) -> None:
+    def __init__(self, question: str, about: Sequence[str] = ()) -> None:
         super().__init__()
         self.question = question
         self.about = about
-        self.keys = f"{yes}   {no}"
 
     def compose(self) -> ComposeResult:
         with Vertical(id="question"):
             yield Static(plain(self.question), id="says")
             if self.about:
                 yield LineList(id="list")
-            yield Static(Content(self.keys), id="keys")
+            yield Static(Content("y yes   n no"), id="keys")
 
     def on_mount(self) -> None:
         if self.about:

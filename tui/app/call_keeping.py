@@ -39,13 +39,13 @@ class CallKeeping(EnvelopeKeeping):
         self.call = open_call(self.binder, self.who_is_here) if may else None
 
     def offer_call(self) -> None:
-        """Offer to go on with a call that was open before this session."""
+        """Tell of a call that was open before this session: it goes on, or can be closed."""
         self.look_for_call()
         if self.call is not None and self.call.id not in self.calls_met:
-            from tui.app.calling import go_on
+            from tui.app.calling import goes_on
 
             self.calls_met.add(self.call.id)
-            self.errand(go_on(self, self.call))  # type: ignore[arg-type]
+            self.say(goes_on(self, self.call))  # type: ignore[arg-type]
 
     def attach_to_call(self, records: Iterable[int], how: How) -> None:
         """Note what was opened, traced or revealed; nothing when no call runs."""

@@ -9,7 +9,7 @@ from binder.errors import RequestError
 from binder.read import binder_id, read, resolve
 from binder.records.dates import format_moment, local_moment
 from binder.unsaved import Unsaved, drop, keep, kept
-from tui.app.ask import Ask, AskLine, Choose
+from tui.app.ask import AskLine, Choose
 from tui.app.lines import line
 
 if TYPE_CHECKING:
@@ -95,15 +95,13 @@ def _last_notes(app: BinderApp, running: call.Call) -> str:
     return "\n".join(running.body.split("\n")[-6:])
 
 
-async def go_on(app: BinderApp, running: call.Call) -> None:
-    """Offer a call that was open before this session: go on with it, or close it."""
+def goes_on(app: BinderApp, running: call.Call) -> str:
+    """What to tell of a call that was open before this session: it goes on, with what was typed."""
     began = local_moment(format_moment(running.opened_at), app.zone)
     whom = f" with {running.caller}" if running.caller else ""
     half = _half_typed(app, running)
-    typed = f" A note is half typed: '{half}'; j goes on with it." if half else ""
-    question = f"Your {running.form} {running.name}{whom} of {began} is still open.{typed} Go on?"
-    if await app.ask(Ask(question, no="n close it")) is False:
-        await finish(app)
+    typed = f"; j goes on with your note '{half}'" if half else ", j notes a line"
+    return f"your {running.form} {running.name}{whom} of {began} goes on; c closes it{typed}"
 
 
 async def finish(app: BinderApp) -> None:
