@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 from binder.file import BinderFile
+from binder.lately import Event, lately
 from binder.read import Record, read, reference_names, time_zone, unit_system
 from binder.records.catalog import references_to
 from binder.records.fields import Field
@@ -41,7 +42,10 @@ class Referring:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """`verified` says how long ago someone looked, in words; `stale` when longer than agreed."""
+    """`verified` says how long ago someone looked, in words; `stale` when longer than agreed.
+
+    `lately` is what was changed and logged around it, newest first, where that was asked for.
+    """
 
     id: int
     kind: str
@@ -52,10 +56,14 @@ class Sheet:
     referring: tuple[Referring, ...]
     verified: str
     stale: bool
+    lately: tuple[Event, ...] = ()
 
 
-def sheet(binder: BinderFile, record_id: int, today: date, *, limit: int = 500) -> Sheet:
-    """The sheet of a record; at most `limit` records that refer to it.
+def sheet(
+    binder: BinderFile, record_id: int, today: date, *, limit: int = 500, most_events: int = 0
+) -> Sheet:
+    """The sheet of a record; at most `limit` records that refer to it, and of what changed around
+    it lately the last `most_events`.
 
     Raises RequestError when it is not in the binder.
     """
@@ -72,6 +80,7 @@ def sheet(binder: BinderFile, record_id: int, today: date, *, limit: int = 500) 
         referring(binder, record, limit),
         verification(verified_on, today),
         is_stale(verified_on, today, months[0] if months else None),
+        lately(binder, record_id, most=most_events) if most_events else (),
     )
 
 

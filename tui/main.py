@@ -25,6 +25,7 @@ COMMANDS = {
     "find": ("find", "Find anything by part of it."),
     "show": ("show", "Show a record, or list the records of a kind."),
     "trace": ("trace", "Show the path from a port to the carrier's circuit."),
+    "trouble": ("trouble", "Show what to look at, in order, when something is down."),
     "impact": ("impact", "Show what goes dark if something fails, or the order to start in."),
     "headroom": ("headroom", "Show what is full, what fills next, and what an addition would do."),
     "log": ("log", "Read the maintenance log, or add a line to it."),

@@ -32,12 +32,13 @@ SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
 SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
+BROKEN: Final = "trouble"  # what to look at when something is down
 STAGED: Final = "order"  # in what order things are started and stopped
 
 IN_BINDER: Final = frozenset(
-    {LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED, LOST, STAGED}
+    {LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED, LOST, STAGED, BROKEN}
 )
-ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH})
+ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH, BROKEN})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
 
 
@@ -69,7 +70,9 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(MOVING)),
     Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),
     Action("trace", "t", "t", "trace", "Follow the cable both ways from here.",
-           _at(LIST, SHEET, RACK)),
+           _at(LIST, SHEET, RACK, BROKEN)),
+    Action("trouble", "b", "b", "broken?",
+           "What to look at, in order, when this is down.", IN_BINDER - {BROKEN}),
     Action("impact", "i", "i", "impact", "What loses power, data or redundancy if this fails.",
            ON_RECORD | {SCARCE, WORKED, LOST, STAGED}),
     Action("order", "s", "s", "order", "In what order to start, and to stop, what hangs on it.",

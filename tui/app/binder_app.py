@@ -274,6 +274,14 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         self.push_screen(ImpactScreen(impact(self.binder, record_id, today=self.today)))
         self.attach_to_call([record_id], "opened")
 
+    def open_trouble(self, record_id: int) -> None:
+        """Show what to look at when it is down. Raises RequestError where there is no such page."""
+        from binder.trouble import trouble
+        from tui.app.trouble_screen import TroubleScreen
+
+        self.push_screen(TroubleScreen(trouble(self.binder, record_id, today=self.today)))
+        self.attach_to_call([record_id], "opened")
+
     def open_history(self, record_id: int | None) -> None:
         from tui.app.history_screen import HistoryScreen
 

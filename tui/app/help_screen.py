@@ -9,6 +9,7 @@ from textual.binding import BindingType
 
 from tui.app.actions import (
     ASKED,
+    BROKEN,
     FORM,
     FOUND,
     HELD,
@@ -51,6 +52,7 @@ PLACES: Final = {
     WORKED: "at a row of headroom",
     SUPPOSED: "in a what-if",
     LOST: "at an impact",
+    BROKEN: "on a trouble page",
     STAGED: "at an order of starting",
     SHELF: "at the shelf",
 }

@@ -11,6 +11,11 @@ CAN_FAIL: Final = (
     "hardware", "port", "link", "cord", "circuit", "branch_circuit", "pathway", "rack", "space",
 )  # fmt: skip
 TRACED: Final = ("port", "link", "cord", "hardware", "circuit")
+# As `binder.trouble` has them, for the same reason.
+TROUBLED: Final = (
+    "circuit", "hardware", "space", "building", "rack", "port", "link", "cord", "contact",
+    "client", "authorised_caller",
+)  # fmt: skip
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 
 

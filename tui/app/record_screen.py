@@ -8,7 +8,7 @@ from binder.errors import ConflictError, RequestError
 from binder.read import Record, read
 from binder.records.catalog import BY_NAME
 from tui.app.draft import copied_values
-from tui.app.kind_words import CAN_FAIL
+from tui.app.kind_words import CAN_FAIL, TROUBLED
 from tui.app.ports import connections
 from tui.app.screen import BinderScreen
 from tui.app.secrets_of import secrets_of
@@ -42,6 +42,12 @@ class RecordScreen(BinderScreen[None]):
     def action_history(self) -> None:
         self.binder_app.open_history(self.subject())
 
+    def action_trouble(self) -> None:
+        from tui.app.troubles import look
+
+        if self.record():
+            self.binder_app.errand(look(self.binder_app, self.subject() or 0))
+
     def action_divider(self, number: int) -> None:
         self.binder_app.turn_to(divider=number)
 
@@ -54,6 +60,8 @@ class RecordScreen(BinderScreen[None]):
             return bool(readable and subject and secrets_of(self.binder_app.binder, subject))
         if action_id == "impact":
             return self.binder_app.kind_of(subject) in CAN_FAIL
+        if action_id == "trouble":
+            return self.binder_app.kind_of(subject) in TROUBLED
         return action_id not in NEEDS_RECORD or subject is not None
 
     # The envelope -----------------------------------------------------------------------

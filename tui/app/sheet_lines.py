@@ -15,6 +15,7 @@ from tui.app.ports import Connection, connections
 
 FEW = 12  # groups of at most so many are open from the start
 _ALWAYS_OPEN = ("port",)
+EVENTS = 4  # of what changed here lately
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,18 @@ def sheet_rows(binder: BinderFile, sheet: Sheet, shown: Shown) -> list[SheetRow]
     for (kind, through), members in _groups(sheet.referring):
         if not (sheet.kind == "port" and kind in ("cord", "link")):
             rows += _group_rows(binder, kind, through, members, shown)
-    return rows
+    return [*rows, *_event_rows(sheet, shown)]
+
+
+def _event_rows(sheet: Sheet, shown: Shown) -> Iterator[SheetRow]:
+    if sheet.lately:
+        yield SheetRow(("lately", "head"), line((" What changed here lately", "strong")))
+    for at, event in enumerate(sheet.lately):
+        by = f" ({event.who})" if event.who else ""
+        lead = f"   {event.at[:10]} "
+        for piece, text in enumerate(wrapped(f"{event.says}{by}", shown.width - 15)):
+            head = lead if piece == 0 else " " * len(lead)
+            yield SheetRow(("lately", at, piece), line((head, "label"), text), target=event.id)
 
 
 def _field_rows(part: SheetLine, shown: Shown, label_width: int) -> Iterator[SheetRow]:

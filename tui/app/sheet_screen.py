@@ -14,7 +14,7 @@ from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part
 from tui.app.record_screen import RecordScreen
 from tui.app.secret_rows import CURRENT, secret_rows
-from tui.app.sheet_lines import SheetRow, Shown, sheet_rows, title
+from tui.app.sheet_lines import EVENTS, SheetRow, Shown, sheet_rows, title
 
 
 class SheetScreen(RecordScreen):
@@ -41,7 +41,7 @@ class SheetScreen(RecordScreen):
         app = self.binder_app
         self.sheet = None
         if app.kind_of(self.record_id):
-            self.sheet = sheet(app.binder, self.record_id, app.today)
+            self.sheet = sheet(app.binder, self.record_id, app.today, most_events=EVENTS)
         self.draw_rows()
 
     def laid_out(self) -> None:

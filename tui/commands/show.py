@@ -73,7 +73,7 @@ def _sheet(binder: BinderFile, text: str, as_json: bool) -> None:
     from binder.read import resolve
     from binder.sheet import sheet
 
-    answer = sheet(binder, resolve(binder, text).id, date.today())
+    answer = sheet(binder, resolve(binder, text).id, date.today(), most_events=8)
     if as_json:
         say_json(answer)
         return
@@ -88,3 +88,7 @@ def _sheet(binder: BinderFile, text: str, as_json: bool) -> None:
         say("  Named by:")
         for other in answer.referring:
             say(f"    {other.kind.replace('_', ' ')} {other.name}  ({other.through})")
+    if answer.lately:
+        say("  What changed here lately:")
+        for event in answer.lately:
+            say(f"    {event.at[:10]} {event.says}{f' ({event.who})' if event.who else ''}")

@@ -1,0 +1,75 @@
+"""Trouble: what to look at, in order, when something is said to be down.
+
+From a circuit: is it down, what support asks for, who may call, what carries over meanwhile. From
+hardware: what feeds it, what hangs on it, how to get in. From a place: what is there, where it is
+cut off. From a port or cable: the run it is part of. Each page is blocks of lines, what presses
+most first; the order of looking is common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Final
+
+from binder.errors import RequestError
+from binder.file import BinderFile
+from binder.lately import lately
+from binder.read import Record, read, read_where
+from binder.records.catalog import BY_NAME
+from binder.trouble_circuit import circuit_blocks
+from binder.trouble_facts import Block, Facts, Told, Trouble
+from binder.trouble_hardware import hardware_blocks
+from binder.trouble_place import building_blocks, rack_blocks, space_blocks
+from binder.trouble_run import run_blocks
+
+__all__ = ["TROUBLED", "Block", "Told", "Trouble", "circuits_of", "trouble"]
+
+_PAGES: Final[Mapping[str, Callable[[Facts, Record], tuple[Block, ...]]]] = {
+    "circuit": circuit_blocks,
+    "hardware": hardware_blocks,
+    "space": space_blocks,
+    "building": building_blocks,
+    "rack": rack_blocks,
+    "port": run_blocks,
+    "link": run_blocks,
+    "cord": run_blocks,
+}
+# Whom or what a client's circuit is asked through.
+ASKED_THROUGH: Final = ("contact", "client", "authorised_caller")
+TROUBLED: Final = (*_PAGES, *ASKED_THROUGH)
+
+
+def trouble(binder: BinderFile, record_id: int, *, today: date) -> Trouble:
+    """The page of a circuit, hardware, rack, space, building, port, link or cord.
+
+    Raises RequestError for anything else; a contact leads to `circuits_of`.
+    """
+    record = read(binder, record_id)
+    page = _PAGES.get(record.kind.name)
+    if page is None:
+        raise RequestError(
+            f"'{record.name}' is a record of kind {record.kind.label.lower()}: a trouble page is "
+            "of a circuit, hardware, rack, space, building, port, link or cord"
+        )
+    facts = Facts(binder, today)
+    blocks = [block for block in page(facts, record) if block.lines]
+    events = lately(binder, record_id)
+    if events:
+        told = [
+            Told(
+                event.at[:10], f"{event.says} ({event.who})" if event.who else event.says, event.id
+            )
+            for event in events
+        ]
+        blocks.append(Block("Lately", tuple(told)))
+    return Trouble(record.id, record.kind.name, record.name, tuple(blocks), tuple(facts.cautions))
+
+
+def circuits_of(binder: BinderFile) -> tuple[Record, ...]:
+    """The client's circuits in use, the primary first: which of them is down?"""
+    order = BY_NAME["circuit"].field("role").choices
+    found = read_where(binder, BY_NAME["circuit"], "t.status = 'installed'")
+    return tuple(
+        sorted(found, key=lambda circuit: (order.index(circuit["role"] or "other"), circuit.name))
+    )

@@ -1,0 +1,114 @@
+"""The trouble page of something: what to look at, in order. Enter opens what a line is about."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import ClassVar, Final
+
+from textual.binding import BindingType
+
+from binder.errors import RequestError
+from binder.trouble import trouble
+from binder.trouble_facts import State, Told, Trouble
+from binder.trouble_words import MARKS
+from tui.app.actions import BROKEN, bindings
+from tui.app.line_list import LineList, Rows
+from tui.app.lines import Line, Part, fit, line, width_of, wrapped
+from tui.app.record_screen import RecordScreen
+from tui.app.screen import BROAD
+
+_LOOKS: Final[dict[State, str]] = {"": "", "good": "", "warn": "warn", "bad": "bad"}
+_MOST_LABEL = 20
+
+
+@dataclass(frozen=True, slots=True)
+class TroubleRow:
+    """A drawn line; `target` is the record it is about."""
+
+    key: Hashable
+    parts: Line
+    target: int | None = None
+
+
+class TroubleScreen(RecordScreen):
+    """The page line by line; the same keys as on a sheet act on what a line is about."""
+
+    PLACE = BROKEN
+    BINDINGS: ClassVar[list[BindingType]] = bindings(BROKEN)
+    WIDE_FROM = BROAD
+
+    def __init__(self, answer: Trouble) -> None:
+        super().__init__()
+        self.drawn_width = 0
+        self.asked = answer
+        self.answer: Trouble | None = answer
+        self.rows: dict[Hashable, TroubleRow] = {}
+
+    def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
+        kind = self.asked.kind.replace("_", " ")
+        if self.answer is None:
+            return (Part(f" {kind} {self.asked.name} is not in the binder any more", "bad"),), ()
+        lines = [told for block in self.answer.blocks for told in block.lines]
+        wrong = sum(told.state == "bad" for told in lines)
+        doubt = sum(told.state == "warn" for told in lines)
+        head = (Part(f" Trouble with {kind} "), Part(self.answer.name, "strong"))
+        return head, (Part(f"{wrong} wrong, {doubt} to see", "warn" if wrong or doubt else ""),)
+
+    def reload(self) -> None:
+        app = self.binder_app
+        self.answer = None
+        with contextlib.suppress(RequestError):  # it was removed meanwhile: the head says so
+            self.answer = trouble(app.binder, self.asked.id, today=app.today)
+        self.draw_rows()
+
+    def laid_out(self) -> None:
+        if self.drawn_width != self.list_width:
+            self.draw_rows()
+        super().laid_out()
+
+    def draw_rows(self) -> None:
+        """Draw the page for the width there is."""
+        width = self.drawn_width = self.list_width
+        rows = list(_rows(self.answer, width)) if self.answer and width else []
+        self.rows = {row.key: row for row in rows}
+        self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
+
+    def looked_at(self) -> int | None:
+        row = self.rows.get(self.main_list.key)
+        return row.target if row else None
+
+    def subject(self) -> int | None:
+        return self.looked_at() or (self.answer.id if self.answer else None)
+
+    def on_line_list_chosen(self, event: LineList.Chosen) -> None:
+        target = self.looked_at()
+        if target is None:
+            self.say("this line is about no record of its own")
+            return
+        with self.binder_app.telling():
+            self.binder_app.open_record(target)
+
+
+def _rows(page: Trouble, width: int) -> Iterator[TroubleRow]:
+    labels = [width_of(told.label) for block in page.blocks for told in block.lines]
+    room = min(max(labels, default=0), _MOST_LABEL)
+    for number, block in enumerate(page.blocks):
+        if number:
+            yield TroubleRow((number, "gap"), ())
+        yield TroubleRow((number, "head"), line((f" {block.title}", "head")))
+        for at, told in enumerate(block.lines):
+            yield from _told((number, at), told, room, width)
+    for at, caution in enumerate(page.cautions):
+        yield TroubleRow(("caution", at, "gap"), ())
+        for piece, text in enumerate(wrapped(f"Caution: {caution}", width - 2)):
+            yield TroubleRow(("caution", at, piece), line((f" {text}", "warn")))
+
+
+def _told(key: tuple[int, int], told: Told, room: int, width: int) -> Iterator[TroubleRow]:
+    label = f" {MARKS[told.state]} {fit(told.label, room)} "
+    blank = " " * width_of(label)
+    for piece, text in enumerate(wrapped(told.says or "-", width - width_of(label) - 1)):
+        parts = line((label if not piece else blank, "label"), (text, _LOOKS[told.state]))
+        yield TroubleRow((*key, piece), parts, told.id)
