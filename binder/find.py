@@ -1,8 +1,9 @@
 """Find: anything by part of it. Best first, each with the one line a technician needs.
 
 An outlet, a room, a name, a MAC in any form, an address, a circuit, account, serial or telephone
-number with or without its punctuation; several words must all match; one misspelling is
-forgiven when nothing matches. SQLite is asked a fixed number of times, whatever is found.
+number with or without its punctuation; several words must all match. When nothing has them, words
+of speech and a misspelling are forgiven. SQLite is asked a fixed number of times, whatever is
+found.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Protocol
 
@@ -40,7 +41,8 @@ Rooms = Mapping[str, Sequence[str]]  # identifiers of rooms by a word for them
 @dataclass(frozen=True, slots=True)
 class Hit:
     """A record found: `value` of the field labelled `field` (or 'Name') is where it matched, and
-    `line` is the answer in short. Text is as typed: whoever shows it makes it safe."""
+    `line` is the answer in short. `is_partly` says that it has most of the words, not all. Text is
+    as typed: whoever shows it makes it safe."""
 
     id: int
     kind: str
@@ -48,6 +50,7 @@ class Hit:
     field: str
     value: str
     line: str
+    is_partly: bool = False
 
 
 class Matcher(Protocol):
@@ -68,14 +71,26 @@ def find(binder: BinderFile, text: str, limit: int = 50) -> tuple[Hit, ...]:
     if not asked.typed or limit < 1:
         return ()
     with binder.reading() as connection:
-        sql, values = _query(asked, _rooms_called(connection, asked.words))
-        found = connection.execute(sql, values | {"limit": limit}).fetchall()
-        if found:
-            return _hits(binder, asked, [(row[0], row[1]) for row in found])
+        if found := _found(connection, asked, limit):
+            return _hits(binder, asked, found)
+        from binder.find_spoken import most_of, plainer, telling_words
+
+        for reading in map(Asked, plainer(asked.words)):
+            if found := _found(connection, reading, limit):
+                return _hits(binder, reading, found)
+        if rows := most_of(connection, asked.words, limit):
+            partly = _hits(binder, asked, rows, gone_last=True)
+            return tuple(replace(hit, is_partly=True) for hit in partly)
         from binder.find_misspelt import Misspelt
 
-        guess = Misspelt(connection, asked.words)
+        guess = Misspelt(connection, telling_words(asked.words) or asked.words)
         return _hits(binder, guess, guess.found[:limit], gone_last=True)
+
+
+def _found(connection: sqlite3.Connection, asked: Asked, limit: int) -> list[tuple[int, str]]:
+    sql, values = _query(asked, _rooms_called(connection, asked.words))
+    rows = connection.execute(sql, values | {"limit": limit})
+    return [(row[0], row[1]) for row in rows]
 
 
 def _rooms_called(connection: sqlite3.Connection, words: Sequence[str]) -> Rooms:
@@ -196,7 +211,8 @@ def _ordered(sources: Iterable[str], tiers: Iterable[str]) -> str:
         f"min(f.tier, CASE {' '.join(tiers)} ELSE f.tier END) AS tier "
         "FROM found f CROSS JOIN record r ON r.id = f.id) "
         f"SELECT r.id, r.kind FROM ranked r ORDER BY {_status()} IN {GONE}, tier, "
-        f"CASE WHEN tier < 4 THEN r.kind IN ({_part_kinds()}) ELSE score END, "
+        "CASE WHEN tier IN (1, 4) AND r.kind = 'contact' THEN -1e9 "  # whose number it is
+        f"WHEN tier < 4 THEN r.kind IN ({_part_kinds()}) ELSE score END, "
         "length(r.name), r.name LIMIT :limit"
     )
 

@@ -31,7 +31,10 @@ class FindScreen(QueryScreen):
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         count = len(self.hits)
         more = "the best " if count >= MOST else ""
-        where = f"{more}{count} found" if self.typed else "a name, number, address, room ..."
+        partly = "not all words: " if self.hits and self.hits[0].is_partly else ""
+        where = (
+            f"{partly}{more}{count} found" if self.typed else "a name, number, address, room ..."
+        )
         return (Part(" Find in the whole binder", "strong"),), (Part(where),)
 
     def reload(self) -> None:

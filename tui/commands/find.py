@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from tui.console import binder_argument, json_option, opened, say, say_json
+from tui.console import binder_argument, json_option, opened, say, say_json, tell
 
 
 @click.command(epilog="Example: binder find harrow '312 555 0100'")
@@ -22,6 +22,8 @@ def find(ctx: click.Context, name: str, words: tuple[str, ...], limit: int, as_j
     if as_json:
         say_json(hits)
         return 0 if hits else 1
+    if hits and hits[0].is_partly:
+        tell("nothing has all of these words; these have most of them:")
     for hit in hits:
         say(f"{hit.kind.replace('_', ' ')} {hit.name}  ({hit.field}: {hit.value})")
         if hit.line:
