@@ -33,6 +33,8 @@ from binder.records.kinds.network import ipv4
 from binder.records.schema import quoted
 
 GONE = ("removed", "former")
+# Of one name, what stands in a rack before the paper about it: the order of the dividers.
+_KINDS_IN_ORDER = f"|{'|'.join(kind.name for kind in KINDS)}|"
 _MOST_ROOMS = 8  # that one word may stand for
 
 Rooms = Mapping[str, Sequence[str]]  # identifiers of rooms by a word for them
@@ -213,7 +215,7 @@ def _ordered(sources: Iterable[str], tiers: Iterable[str]) -> str:
         f"SELECT r.id, r.kind FROM ranked r ORDER BY {_status()} IN {GONE}, tier, "
         "CASE WHEN tier IN (1, 4) AND r.kind = 'contact' THEN -1e9 "  # whose number it is
         f"WHEN tier < 4 THEN r.kind IN ({_part_kinds()}) ELSE score END, "
-        "length(r.name), r.name LIMIT :limit"
+        f"length(r.name), r.name, instr('{_KINDS_IN_ORDER}', '|' || r.kind || '|') LIMIT :limit"
     )
 
 

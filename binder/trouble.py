@@ -37,15 +37,22 @@ _PAGES: Final[Mapping[str, Callable[[Facts, Record], tuple[Block, ...]]]] = {
 }
 # Whom or what a client's circuit is asked through.
 ASKED_THROUGH: Final = ("contact", "client", "authorised_caller")
-TROUBLED: Final = (*_PAGES, *ASKED_THROUGH)
+# Papers about a thing: the page is that of the thing.
+_ABOUT: Final = {
+    "account": ("hardware", "circuit"), "secret": ("belongs_to",), "inlet": ("hardware",),
+    "configuration_copy": ("hardware",), "warranty": ("covers",), "known_issue": ("subject",),
+    "reading": ("subject",), "duty": ("subject",), "key": ("space",), "address": ("hardware",),
+}  # fmt: skip
+TROUBLED: Final = (*_PAGES, *ASKED_THROUGH, *_ABOUT)
 
 
 def trouble(binder: BinderFile, record_id: int, *, today: date) -> Trouble:
     """The page of a circuit, hardware, rack, space, building, port, link or cord.
 
+    Of a paper about one of these (an account, a warranty) it is the page of the thing itself.
     Raises RequestError for anything else; a contact leads to `circuits_of`.
     """
-    record = read(binder, record_id)
+    record = _thing_meant(binder, read(binder, record_id))
     page = _PAGES.get(record.kind.name)
     if page is None:
         raise RequestError(
@@ -54,7 +61,7 @@ def trouble(binder: BinderFile, record_id: int, *, today: date) -> Trouble:
         )
     facts = Facts(binder, today)
     blocks = [block for block in page(facts, record) if block.lines]
-    events = lately(binder, record_id)
+    events = lately(binder, record.id)
     if events:
         told = [
             Told(
@@ -64,6 +71,17 @@ def trouble(binder: BinderFile, record_id: int, *, today: date) -> Trouble:
         ]
         blocks.append(Block("Lately", tuple(told)))
     return Trouble(record.id, record.kind.name, record.name, tuple(blocks), tuple(facts.cautions))
+
+
+def _thing_meant(binder: BinderFile, record: Record) -> Record:
+    """What a paper is about, through at most two of them (secret, account, hardware)."""
+    for _ in range(2):
+        named = (record[field] for field in _ABOUT.get(record.kind.name, ()))
+        about = next((one for one in named if one is not None), None)
+        if about is None:
+            break
+        record = read(binder, about)
+    return record
 
 
 def circuits_of(binder: BinderFile) -> tuple[Record, ...]:

@@ -13,7 +13,7 @@ import pytest
 
 from binder.errors import RequestError
 from binder.file import BinderFile
-from binder.trouble import TROUBLED, Told, Trouble, circuits_of, trouble
+from binder.trouble import ASKED_THROUGH, TROUBLED, Told, Trouble, circuits_of, trouble
 from binder.trouble_words import trouble_lines
 from tui.app import kind_words
 
@@ -193,10 +193,18 @@ def test_there_is_no_page_of_a_contact(closet: BinderFile, add: Add) -> None:
 def test_every_page_fits_a_narrow_terminal(closet: BinderFile) -> None:
     rows = closet.connection.execute("SELECT id, kind FROM record").fetchall()
     pages = [trouble(closet, row[0], today=TODAY) for row in rows
-             if row[1] in TROUBLED and row[1] not in ("contact", "client")]  # fmt: skip
+             if row[1] in TROUBLED and row[1] not in (*ASKED_THROUGH, "address")]  # fmt: skip
     assert len(pages) > 40
     assert max(len(text) for page in pages for text in trouble_lines(page)) <= 80
 
 
 def test_the_app_offers_the_page_where_there_is_one() -> None:
     assert set(kind_words.TROUBLED) == set(TROUBLED)
+
+
+def test_the_page_of_a_paper_is_that_of_what_it_is_about(
+    closet: BinderFile, id_of: IdOf, add: Add
+) -> None:
+    account = add("account", system="SW1", login="night", hardware="SW1")
+    secret = add("secret", identifier="SW1 night password", belongs_to=account)
+    assert trouble(closet, secret, today=TODAY).id == id_of("SW1")

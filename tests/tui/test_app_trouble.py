@@ -39,3 +39,31 @@ async def test_every_sheet_tells_what_changed_here_lately(quillmere: Path) -> No
         await t.type("K-03")
         await t.press("enter")
         await t.sees("What changed here lately", "load ")
+
+
+@pytest.mark.parametrize(
+    ("key", "seen"),
+    [
+        ("ctrl+t", "Trace from"), ("ctrl+r", "Trouble with hardware SW1"),
+        ("ctrl+o", "If hardware"), ("ctrl+l", "History"),
+    ],
+)  # fmt: skip
+async def test_one_key_from_what_is_found(quillmere: Path, key: str, seen: str) -> None:
+    async with terminal(quillmere) as t:
+        await t.press("slash")
+        await t.type("SW1")
+        await t.sees("switch")
+        await t.press(key)
+        await t.sees(seen)
+
+
+async def test_what_was_looked_for_is_replaced_by_the_next_thing_typed(quillmere: Path) -> None:
+    async with terminal(quillmere) as t:
+        await t.press("slash")
+        await t.type("SW1")
+        await t.press("enter")
+        await t.sees("Hardware SW1")
+        await t.press("escape")
+        await t.type("GW1")
+        await t.sees("gateway")
+        await t.sees_no("SW1GW1")

@@ -139,6 +139,16 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("leave_form", "escape", "Esc", "leave", "Leave the form; asks when something is typed.",
            _at(FORM)),
     Action("open_found", "enter", "Enter", "open", "Open what was found.", _at(FOUND, ASKED)),
+    Action("trace_found", "ctrl+t", "^T", "trace", "Follow the cable from what is marked.",
+           _at(FOUND)),
+    Action("trouble_found", "ctrl+r", "^R", "broken?", "What to look at when it is down.",
+           _at(FOUND)),
+    Action("reveal_found", "ctrl+k", "^K", "secret", "Show a secret of what is marked.",
+           _at(FOUND)),
+    Action("impact_of_found", "ctrl+o", "^O", "impact", "What fails with what is marked.",
+           _at(FOUND)),
+    Action("history_of_found", "ctrl+l", "^L", "history", "Who changed what is marked, and when.",
+           _at(FOUND)),
     Action("result_down", "down", "Down", "next", "The next thing found.", _at(FOUND, ASKED)),
     Action("result_up", "up", "Up", "", "The thing found before.", _at(FOUND, ASKED)),
     Action("result_page(1)", "pagedown", "PgDn", "", "A page of things found on.",
@@ -181,10 +191,15 @@ ACTIONS: Final[tuple[Action, ...]] = (
 BY_ID: Final = {action.id: action for action in ACTIONS}
 
 
+def _goes_first(action: Action) -> bool:
+    """Whether its key is asked before the line in which one types, which has keys of its own."""
+    return action.id == "leave" or (FOUND in action.places and action.keys.startswith("ctrl+"))
+
+
 def bindings(*places: str) -> list[BindingType]:
     """The Textual bindings of the places that a screen can be."""
     return [
-        Binding(action.keys, action.id, action.sentence, show=False, priority=action.id == "leave")
+        Binding(action.keys, action.id, action.sentence, show=False, priority=_goes_first(action))
         for action in ACTIONS
         if not action.places.isdisjoint(places)
     ]

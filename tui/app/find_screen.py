@@ -7,12 +7,13 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from binder.errors import RequestError
 from binder.find import Hit, find
 from binder.records.catalog import BY_NAME
 from tui.app.actions import FOUND, bindings
 from tui.app.line_list import Rows
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
-from tui.app.query_screen import QueryScreen
+from tui.app.query_screen import Query, QueryScreen
 
 MOST = 60
 
@@ -45,11 +46,12 @@ class FindScreen(QueryScreen):
         self.main_list.show(Rows(rows))
 
     def _line(self, hit: Hit, room: int) -> Line:
+        """The answer before where it was found: on a narrow line the answer is what stays."""
         kind = BY_NAME[hit.kind].label
-        found_in = "" if hit.value == hit.name else f"  {hit.field}: {hit.value}"
+        found_in = "" if hit.value in (hit.name, "") or hit.value in hit.line else hit.value
         return line(
-            (f" {fit(kind, 14)} ", "label"), (fit(hit.name, room), "strong"),
-            (found_in, "label"), f"  {hit.line}",
+            (f" {fit(kind, 12)} ", "label"), (fit(hit.name, room), "strong"), f"  {hit.line}",
+            (f"  {hit.field}: {found_in}" if found_in else "", "label"),
         )  # fmt: skip
 
     def looked_at(self) -> int | None:
@@ -62,6 +64,38 @@ class FindScreen(QueryScreen):
         answer = wrapped(hit.line, width - 2) if hit and hit.line else []
         lines = [line((f" {row}", "strong")) for row in answer]
         return [*lines, *super().preview_lines(width, height)][:height]
+
+    def on_screen_resume(self) -> None:
+        """Back from what was found: the next thing typed takes the place of the last."""
+        super().on_screen_resume()
+        self.query_one(Query).select_all()
+
+    # What can be done to what was found, without opening it first -------------------------
+
+    def _marked(self) -> int:
+        record_id = self.looked_at()
+        if record_id is None:
+            raise RequestError("nothing is found yet; type part of anything")
+        return record_id
+
+    def action_trace_found(self) -> None:
+        self.binder_app.open_trace(self._marked())
+
+    def action_impact_of_found(self) -> None:
+        self.binder_app.open_impact(self._marked())
+
+    def action_trouble_found(self) -> None:
+        from tui.app.troubles import look
+
+        self.binder_app.errand(look(self.binder_app, self._marked()))
+
+    def action_reveal_found(self) -> None:
+        from tui.app.revealing import reveal
+
+        self.binder_app.errand(reveal(self.binder_app, self._marked()))
+
+    def action_history_of_found(self) -> None:
+        self.binder_app.open_history(self._marked())
 
     def choose(self, key: Hashable) -> None:
         if isinstance(key, int):

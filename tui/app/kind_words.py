@@ -14,7 +14,8 @@ TRACED: Final = ("port", "link", "cord", "hardware", "circuit")
 # As `binder.trouble` has them, for the same reason.
 TROUBLED: Final = (
     "circuit", "hardware", "space", "building", "rack", "port", "link", "cord", "contact",
-    "client", "authorised_caller",
+    "client", "authorised_caller", "account", "secret", "inlet", "configuration_copy", "warranty",
+    "known_issue", "reading", "duty", "key", "address",
 )  # fmt: skip
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 
