@@ -53,11 +53,13 @@ async def test_what_is_opened_and_changed_is_attached_and_the_call_closed(
         await t.press("c")
         await t.sees("in one line", "SW1:01")
         await t.type("phone dead")
-        await t.press("enter", "enter")
+        await t.press("down", "down", "down")
+        await t.sees("Kind: incident")
+        await t.press("enter")
         await t.sees("is closed")
         await t.sees_no("call 00:00")
     entry = read(closet, running.id)
-    assert (entry["summary"], entry["form"]) == ("phone dead", "call")
+    assert (entry["summary"], entry["form"]) == ("phone dead", "incident")
     assert entry["caller_note"] == "locum at the kennels"
     assert entry["body"] == "09:40 lamp is dark"
     assert entry["closed_at"] is not None
@@ -92,7 +94,7 @@ async def test_a_call_that_was_open_is_offered_again_and_can_be_closed(
         await t.press("c")
         await t.sees("in one line")
         await t.type("rang off")
-        await t.press("enter", "enter")
+        await t.press("enter")
         await t.sees("is closed")
     assert call.open_call(closet, "R. Adeyemi") is None
 

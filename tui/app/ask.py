@@ -136,6 +136,35 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
         self.app.exit(0)
 
 
+class AskLineOfKind(AskLine):
+    """A line of text and what kind of thing it tells; Up and Down turn through the kinds."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("down", "turn(1)", show=False),
+        Binding("up", "turn(-1)", show=False),
+    ]
+
+    def __init__(self, question: str, says: str, kinds: Sequence[str], *, start: str = "") -> None:
+        super().__init__(question, says, start=start)
+        self.kinds = kinds
+        self.kind = kinds[0]
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="question"):
+            yield Static(plain(self.question), id="says")
+            yield Static(plain(self.says), id="more")
+            yield Answer(self.start)
+            yield Static(self._told(), id="kind")
+            yield Static(Content("Enter takes it   Up Down turn the kind   Esc leaves"), id="keys")
+
+    def _told(self) -> Content:
+        return plain(f"Kind: {self.kind}")
+
+    def action_turn(self, by: int) -> None:
+        self.kind = self.kinds[(self.kinds.index(self.kind) + by) % len(self.kinds)]
+        self.query_one("#kind", Static).update(self._told())
+
+
 class Answer(Input):
     """The line in which an answer is typed."""
 

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from binder import call
 from binder.errors import RequestError
-from binder.read import binder_id, read, resolve
+from binder.find import find
+from binder.read import binder_id, read
 from binder.records.dates import format_moment, local_moment
 from binder.unsaved import Unsaved, drop, keep, kept
-from tui.app.ask import AskLine, Choose
-from tui.app.lines import line
+from tui.app.ask import AskLine, AskLineOfKind
 
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
@@ -36,12 +36,14 @@ async def begin(app: BinderApp, subject: int | None) -> None:
 
 
 def _contact(app: BinderApp, said: str) -> int | None:
-    contact = call.contact_of(app.binder, said) if said else None
-    if contact is None and said:
-        try:
-            return resolve(app.binder, said, "contact").id
-        except RequestError:  # nobody of that name, or several: kept as it was said
-            return None
+    """The contact that is meant: by number, by name, or as the first thing found."""
+    if not said:
+        return None
+    contact = call.contact_of(app.binder, said)
+    if contact is None:
+        hits = find(app.binder, f"contact {said}", 2)
+        if len(hits) == 1 and hits[0].kind == "contact" and not hits[0].is_partly:
+            contact = hits[0].id
     return contact
 
 
@@ -114,15 +116,12 @@ async def finish(app: BinderApp) -> None:
     names = [one.name for one in call.touched(app.binder, running.id)]
     told = f"{minutes} min. Touched: {', '.join(names[:12]) or 'nothing'}"
     summary = running.summary or _half_typed(app, running)
-    line_of_it = await app.ask(AskLine(f"{running.name} in one line", told, start=summary))
+    forms = [running.form, *(form for form in call.FORMS if form != running.form)]
+    asked = AskLineOfKind(f"{running.name} in one line", told, forms, start=summary)
+    line_of_it = await app.ask(asked)
     if line_of_it is None:
         return
-    forms = [running.form, *(form for form in call.FORMS if form != running.form)]
-    rows = [(form, line(f" {form}")) for form in forms]
-    form = await app.ask(Choose(f"What kind of entry is {running.name}?", rows))
-    if form is None:
-        return
-    call.close(app.editor, running, line_of_it, str(form), spent_min=minutes)
+    call.close(app.editor, running, line_of_it, asked.kind, spent_min=minutes)
     drop(_unsaved(app, running, ""))
     app.changed()
     app.say(f"{running.name} is closed: {minutes} min, {len(names)} records touched")

@@ -76,6 +76,7 @@ class FindScreen(QueryScreen):
         record_id = self.looked_at()
         if record_id is None:
             raise RequestError("nothing is found yet; type part of anything")
+        self.query_one(Query).select_all()
         return record_id
 
     def action_trace_found(self) -> None:

@@ -21,6 +21,11 @@ class Query(Input):
         super().__init__(id="query", compact=True)
         self.cursor_blink = False
 
+    def replace(self, text: str, start: int, end: int) -> None:
+        """`/` finds, wherever it is pressed: over what was looked for it begins anew."""
+        is_anew = text == "/" and {start, end} == {0, len(self.value)}
+        super().replace("" if is_anew else text, start, end)
+
     def render_line(self, y: int) -> Strip:
         return safe(super().render_line(y))
 
