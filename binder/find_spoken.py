@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from binder.find_words import LEAST, quoted
+from binder.read import PAPERS
 
 # Words of every English sentence, and of every complaint.
 _EMPTY: Final = frozenset({
@@ -59,16 +60,33 @@ def most_of(
     connection: sqlite3.Connection, words: Sequence[str], limit: int
 ) -> list[tuple[int, str]]:
     """Records, (id, kind) of each, that lack just one of the words and have two at least."""
-    telling = [word for word in telling_words(words) if len(word) >= LEAST]
-    if len(telling) < 3:
-        return []
+    telling = _long_words(words)
+    return _holding(connection, telling, len(telling) - 1, limit) if len(telling) > 2 else []
+
+
+def any_of(
+    connection: sqlite3.Connection, words: Sequence[str], limit: int
+) -> list[tuple[int, str]]:
+    """Records that have any of several words, those with the most of them first."""
+    telling = _long_words(words)
+    return _holding(connection, telling, 1, limit) if len(telling) > 1 else []
+
+
+def _long_words(words: Sequence[str]) -> list[str]:
+    return [word for word in telling_words(words) if len(word) >= LEAST]
+
+
+def _holding(
+    connection: sqlite3.Connection, words: Sequence[str], least: int, limit: int
+) -> list[tuple[int, str]]:
     held = " + ".join(
-        f"(instr(lower(s.name || ' ' || s.body), :word{n}) > 0)" for n in range(len(telling))
+        f"(instr(lower(s.name || ' ' || s.body), :word{n}) > 0)" for n in range(len(words))
     )
-    values = {f"word{n}": word.casefold() for n, word in enumerate(telling)}
+    values = {f"word{n}": word.casefold() for n, word in enumerate(words)}
     rows = connection.execute(
         f"SELECT s.rowid, r.kind, {held} AS held FROM search s JOIN record r ON r.id = s.rowid "
-        "WHERE search MATCH :any ORDER BY held DESC, bm25(search, 10, 1, 5) LIMIT :limit",
-        values | {"any": " OR ".join(quoted(w) for w in telling), "limit": limit},
+        f"WHERE search MATCH :any ORDER BY held DESC, r.kind IN {PAPERS}, "
+        "bm25(search, 10, 1, 5) LIMIT :limit",
+        values | {"any": " OR ".join(quoted(word) for word in words), "limit": limit},
     ).fetchall()
-    return [(row[0], row[1]) for row in rows if row[2] == len(telling) - 1]
+    return [(row[0], row[1]) for row in rows if row[2] >= least]

@@ -9,7 +9,7 @@ from typing import Any
 
 from binder.errors import RequestError
 from binder.file import BinderFile
-from binder.records.catalog import BY_NAME
+from binder.records.catalog import BY_NAME, KINDS
 from binder.records.fields import Kind
 from binder.records.schema import quoted
 
@@ -126,7 +126,8 @@ def unit_system(binder: BinderFile) -> str:
     return row[0] if row else "us"
 
 
-_THINGS = ("Client", "Racks", "Patching", "Addresses", "Circuits")  # the rest is paper on them
+_THINGS = ("Client", "Racks", "Patching", "Addresses", "Circuits")
+PAPERS = tuple(kind.name for kind in KINDS if kind.divider not in _THINGS)  # about the things
 
 
 def time_zone(binder: BinderFile) -> str:
@@ -146,7 +147,7 @@ def resolve(binder: BinderFile, text: str, kind: str = "") -> Named:
     found = _named(binder, text, kind)
     if not found and not kind:
         found = [n for word, rest in _with_kind(text) for n in _named(binder, rest, word)]
-    things = [named for named in found if BY_NAME[named.kind].divider in _THINGS] or found
+    things = [named for named in found if named.kind not in PAPERS] or found
     if len(things) == 1:
         return things[0]
     what = BY_NAME[kind].label.lower() if kind else "record"

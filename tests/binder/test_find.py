@@ -153,7 +153,7 @@ def test_short_words_go_by_the_beginnings_of_the_words_of_names(found: Found) ->
 
 def test_all_words_must_match(found: Found) -> None:
     assert names(found("front desk 114")) == ["114-1:A"]
-    assert names(found("desk 121")) == []
+    assert all(hit.is_partly for hit in found("desk 121"))
 
 
 def test_what_lacks_one_word_of_three_is_told_as_such(found: Found) -> None:
@@ -175,6 +175,23 @@ def test_words_are_taken_as_a_caller_says_them(found: Found, said: str, meant: s
     assert not any(hit.is_partly for hit in found(said))
 
 
+def test_the_thing_comes_before_the_log_of_its_last_failure(found: Found, add: Add) -> None:
+    add("log_entry", opened_at="2026-01-08T09:00:00Z", form="call", who="M. Osei",
+        summary="Front desk phone dead: cord replaced")  # fmt: skip
+    hits = found("front desk phone dead")
+    assert [hit.kind for hit in hits][0] == "port"
+    assert "log_entry" in [hit.kind for hit in hits]
+    assert not any(hit.is_partly for hit in hits)
+
+
+def test_a_building_and_a_room_are_found_first_by_what_people_call_them(
+    found: Found, add: Add
+) -> None:
+    add("attachment", identifier="treatment, floor plan", form="drawing")
+    assert first(found("treatment")) == ("space", "121")
+    assert first(found("main clinic")) == ("building", "B1")
+
+
 def test_whose_number_it_is_comes_before_what_else_holds_it(
     found: Found, add: Callable[..., int]
 ) -> None:
@@ -187,7 +204,7 @@ def test_whose_number_it_is_comes_before_what_else_holds_it(
 def test_a_thing_is_found_by_the_room_it_is_in_and_what_people_call_that(found: Found) -> None:
     assert first(found("treatment camera")) == ("hardware", "CAM1")
     assert set(names(found("phone reception"))) == {"PH1", "114-1:A"}
-    assert names(found("treatment phone")) == []
+    assert all(hit.is_partly for hit in found("treatment phone"))
 
 
 def test_a_kind_of_record_may_be_named(found: Found) -> None:

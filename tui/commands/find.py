@@ -23,7 +23,7 @@ def find(ctx: click.Context, name: str, words: tuple[str, ...], limit: int, as_j
         say_json(hits)
         return 0 if hits else 1
     if hits and hits[0].is_partly:
-        tell("nothing has all of these words; these have most of them:")
+        tell("nothing has all of these words; these come nearest:")
     for hit in hits:
         say(f"{hit.kind.replace('_', ' ')} {hit.name}  ({hit.field}: {hit.value})")
         if hit.line:
