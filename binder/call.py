@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
 from binder.edit import Editor, Step
@@ -23,6 +23,12 @@ from binder.records.dates import format_moment, local_moment
 LOG_ENTRY: Final = BY_NAME["log_entry"]
 FORMS: Final = LOG_ENTRY.field("form").choices
 How = Literal["concerned", "opened", "traced", "changed", "revealed"]
+# Nobody is on the phone that long without a thing looked up: the call was left open.
+UNATTENDED = timedelta(hours=4)
+_STEPS_OF = """
+FROM step s WHERE s.log_entry_id = :call
+AND s.id >= (SELECT min(c.step_id) FROM change c WHERE c.record_id = :call)
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,21 +43,6 @@ class Call:
     caller: str
     summary: str
     body: str
-
-    def minutes(self, now: datetime) -> int:
-        """How long it has run, in whole minutes; one that just began counts as one."""
-        return max(round((now - self.opened_at).total_seconds() / 60), 1)
-
-
-@dataclass(frozen=True, slots=True)
-class Touched:
-    """A record that a log entry concerns, in what ways, and when first."""
-
-    id: int
-    kind: str
-    name: str
-    how: tuple[str, ...]
-    at: str
 
 
 def open_call(binder: BinderFile, who: str) -> Call | None:
@@ -118,11 +109,22 @@ def attach(editor: Editor, call: Call, records: Collection[int], how: How) -> No
 def attach_changes(editor: Editor, call: Call) -> None:
     """Attach every record that a step of the call changed and that is still there."""
     rows = editor.binder.connection.execute(
-        "SELECT DISTINCT c.record_id FROM change c JOIN step s ON s.id = c.step_id "
-        "WHERE s.log_entry_id = ? AND c.kind NOT IN ('touch', 'log_entry')",
-        (call.id,),
+        "SELECT DISTINCT record_id FROM change WHERE kind NOT IN ('touch', 'log_entry') "
+        f"AND step_id IN (SELECT s.id {_STEPS_OF})",
+        {"call": call.id},
     )
     attach(editor, call, {row[0] for row in rows}, "changed")
+
+
+def spent_min(binder: BinderFile, call: Call, now: datetime) -> int:
+    """How long a call took, in whole minutes; one that just began counts as one.
+
+    One that was left open ended with the last thing done in it.
+    """
+    row = binder.connection.execute(f"SELECT max(s.at) {_STEPS_OF}", {"call": call.id}).fetchone()
+    last = _moment(row[0]) if row[0] else call.opened_at
+    until = last if now - last > UNATTENDED else now
+    return max(round((until - call.opened_at).total_seconds() / 60), 1)
 
 
 def close(editor: Editor, call: Call, summary: str, form: str, *, spent_min: float) -> None:
@@ -136,20 +138,6 @@ def close(editor: Editor, call: Call, summary: str, form: str, *, spent_min: flo
                 "spent_min": float(spent_min),
             },
         )  # fmt: skip
-
-
-def touched(binder: BinderFile, entry_id: int) -> tuple[Touched, ...]:
-    """What a log entry touched, in the order in which it first did."""
-    rows = binder.connection.execute(
-        "SELECT r.id, r.kind, r.name, t.how, coalesce(t.at, '') AS at FROM touch t "
-        "JOIN record r ON r.id = t.subject_id WHERE t.log_entry_id = ? ORDER BY at, t.identifier",
-        (entry_id,),
-    ).fetchall()
-    found: dict[int, Touched] = {}
-    for row in rows:
-        one = found.get(row[0]) or Touched(row[0], row[1], row[2], (), row[4])
-        found[row[0]] = Touched(one.id, one.kind, one.name, (*one.how, row[3]), one.at)
-    return tuple(found.values())
 
 
 def contact_of(binder: BinderFile, said: str) -> int | None:
@@ -182,9 +170,13 @@ def _call(binder: BinderFile, entry: Record) -> Call:
         caller = read(binder, entry["caller"]).name
     return Call(
         entry.id, entry.name, entry["form"],
-        datetime.strptime(entry["opened_at"], "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC),
+        _moment(entry["opened_at"]),
         entry["who"], caller, entry["summary"] or "", entry["body"] or "",
     )  # fmt: skip
+
+
+def _moment(stored: str) -> datetime:
+    return datetime.strptime(stored, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
 
 
 def _stamp(editor: Editor) -> str:

@@ -106,15 +106,17 @@ class Editor:
 
 # An edit stands when it was not undone, or redone since. `turned` is the step whose changes
 # are turned back: the edit itself or its redo, so that each turn starts from what it finds.
-# A call's own book-keeping (it began, it touched, it ended) is no work to be taken back.
+# A call's own book-keeping (it began, it touched, it ended) is no work to be taken back: what a
+# step that belongs to a log entry changes in that entry, and what it notes as touched.
 _STATE = """
 WITH turn AS (SELECT of_step, max(id) AS id FROM step WHERE form <> 'edit' GROUP BY of_step),
 edit AS (
   SELECT e.id, e.summary, e.log_entry_id, e.who, t.id AS turn_id,
          coalesce((SELECT form FROM step WHERE id = t.id), 'redo') AS state
   FROM step e LEFT JOIN turn t ON t.of_step = e.id WHERE e.form = 'edit' AND e.who = :who
-  AND EXISTS (SELECT 1 FROM change c WHERE c.step_id = e.id AND c.kind <> 'touch'
-              AND c.record_id IS NOT e.log_entry_id))
+  AND EXISTS (SELECT 1 FROM change c WHERE c.step_id = e.id
+              AND c.record_id IS NOT e.log_entry_id
+              AND NOT (c.kind = 'touch' AND c.act = 'add' AND e.log_entry_id IS NOT NULL)))
 """
 _LAST_STANDING = (
     _STATE + "SELECT id, coalesce(turn_id, id), summary, log_entry_id FROM edit "
@@ -315,8 +317,13 @@ class Step:
                 self._change_back(kind, record_id, lines)
 
     def _drop_touches(self, record_id: int) -> None:
-        """That a log entry touched a record is no reason to keep one that was added by mistake."""
-        rows = self._connection.execute("SELECT id FROM touch WHERE subject_id = ?", (record_id,))
+        """That a call came by a record is no reason to keep one that was added by mistake.
+
+        Where somebody has said that a log entry concerns it, that is one.
+        """
+        rows = self._connection.execute(
+            "SELECT id FROM touch WHERE subject_id = ? AND how <> 'concerned'", (record_id,)
+        )
         for row in rows.fetchall():
             self._drop(BY_NAME["touch"], row[0])
 

@@ -12,10 +12,11 @@ import pytest
 
 from binder import call
 from binder.edit import Editor
-from binder.errors import RequestError
+from binder.errors import ConflictError, RequestError
 from binder.file import BinderFile
 from binder.read import read, read_where
 from binder.records.catalog import BY_NAME
+from binder.touched import touched
 
 
 class Clock:
@@ -94,7 +95,7 @@ def test_each_record_is_attached_once_a_way(
     for _ in range(3):
         call.attach(osei, started, [switch], "opened")
     call.attach(osei, started, [switch], "traced")
-    found = call.touched(binder, started.id)
+    found = touched(binder, started.id)
     assert [(one.name, one.how) for one in found] == [("SW1", ("opened", "traced"))]
 
 
@@ -107,13 +108,13 @@ def test_what_was_changed_is_attached_also_after_a_crash(
     with osei.step("change SW1", log_entry_id=started.id) as step:
         step.change(switch, {"serial": "SN-1"})
     call.attach_changes(osei, started)
-    assert call.touched(binder, started.id)[0].how == ("changed",)
+    assert touched(binder, started.id)[0].how == ("changed",)
 
 
 def test_closing_asks_for_a_line_and_a_kind(binder: BinderFile, osei: Editor, clock: Clock) -> None:
     started = call.start(osei)
     clock.now += timedelta(minutes=12, seconds=20)
-    spent = started.minutes(clock.now)
+    spent = call.spent_min(binder, started, clock.now)
     call.close(osei, started, "phone dead; cord replaced", "incident", spent_min=spent)
     entry = read(binder, started.id)
     assert (entry["summary"], entry["form"]) == ("phone dead; cord replaced", "incident")
@@ -172,6 +173,76 @@ def test_undo_takes_back_a_record_added_during_a_call_and_touched(
         switch = step.add("hardware", {"identifier": "SW9", "form": "switch"})
     call.attach(osei, started, [switch], "opened")
     osei.undo()
-    assert call.touched(binder, started.id) == ()
+    assert touched(binder, started.id) == ()
     osei.redo()
-    assert [one.name for one in call.touched(binder, started.id)] == ["SW9"]
+    assert [one.name for one in touched(binder, started.id)] == ["SW9"]
+
+
+def test_what_somebody_wrote_in_the_log_by_hand_is_work(
+    binder: BinderFile, osei: Editor, add: Callable[..., int]
+) -> None:
+    switch = add("hardware", identifier="SW1", form="switch")
+    with osei.step("log: battery replaced") as step:
+        entry = step.add("log_entry", {"opened_at": "2026-03-14T01:00:00Z", "form": "visit"})
+    with osei.step("it concerns SW1") as step:
+        step.add("touch", {"log_entry": entry, "subject": switch})
+    osei.undo()
+    assert touched(binder, entry) == ()
+    osei.redo()
+    started = call.start(osei)
+    mistaken = binder.connection.execute("SELECT id FROM touch").fetchone()[0]
+    with osei.step("it does not", log_entry_id=started.id) as step:
+        step.remove(mistaken)
+    osei.undo()
+    assert [one.name for one in touched(binder, entry)] == ["SW1"]
+
+
+def test_a_record_that_a_log_entry_concerns_is_not_undone_under_it(
+    binder: BinderFile, osei: Editor, brandt: Editor
+) -> None:
+    with osei.step("add SW9") as step:
+        switch = step.add("hardware", {"identifier": "SW9", "form": "switch"})
+    with brandt.step("log: SW9 hums") as step:
+        entry = step.add("log_entry", {"opened_at": "2026-03-14T01:00:00Z", "form": "visit"})
+        step.add("touch", {"log_entry": entry, "subject": switch})
+    with pytest.raises(RequestError, match="others still hang on it"):
+        osei.undo()
+
+
+def test_undo_during_a_call_does_not_overwrite_what_another_changed_since(
+    binder: BinderFile, osei: Editor, brandt: Editor, add: Callable[..., int]
+) -> None:
+    switch = add("hardware", identifier="SW1", form="switch")
+    started = call.start(osei)
+    with osei.step("serial", log_entry_id=started.id) as step:
+        step.change(switch, {"serial": "SN-1"})
+    call.attach(osei, started, [switch], "changed")
+    with brandt.step("serial") as step:
+        step.change(switch, {"serial": "SN-2"})
+    with pytest.raises(ConflictError) as clash:
+        osei.undo()
+    assert clash.value.theirs == {"serial": "SN-2"}
+
+
+def test_a_note_and_a_form_that_rewrites_the_body_meet_as_a_clash(
+    binder: BinderFile, osei: Editor
+) -> None:
+    """The form shows both; the other fields of it do not mind the note."""
+    started = call.start(osei)
+    seen = read(binder, started.id).position
+    call.jot(osei, started, "lamp is dark")
+    with osei.step("ticket") as step:
+        step.change(started.id, {"ticket": "T-1"}, seen=seen)
+    with pytest.raises(ConflictError) as clash, osei.step("body") as step:
+        step.change(started.id, {"body": "typed in the form"}, seen=seen)
+    assert clash.value.theirs == {"body": "02:10 lamp is dark"}
+
+
+def test_a_call_left_open_over_night_did_not_take_all_night(
+    binder: BinderFile, osei: Editor, clock: Clock
+) -> None:
+    started = call.start(osei)
+    clock.now += timedelta(minutes=7)
+    call.jot(osei, started, "line dropped")
+    assert call.spent_min(binder, started, clock.now + timedelta(hours=3)) == 187
+    assert call.spent_min(binder, started, clock.now + timedelta(hours=9)) == 7

@@ -14,6 +14,7 @@ from binder import call
 from binder.edit import Editor
 from binder.file import BinderFile, open_binder
 from binder.read import read, resolve
+from binder.touched import touched
 from tests.pseudo_terminal import PseudoTerminal
 from tests.tui.screen_text import NOW, terminal
 
@@ -24,7 +25,7 @@ def _state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def ways(binder: BinderFile, entry: int) -> dict[str, tuple[str, ...]]:
-    return {one.name: one.how for one in call.touched(binder, entry)}
+    return {one.name: one.how for one in touched(binder, entry)}
 
 
 async def test_what_is_opened_and_changed_is_attached_and_the_call_closed(

@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from binder import call
 from binder.file import open_binder
 from binder.read import read, read_where
 from binder.records.catalog import BY_NAME
+from binder.touched import touched
 from tests.pseudo_terminal import PseudoTerminal
 from tests.tui.ssh_host import Host, ssh_host
 
@@ -46,8 +46,8 @@ def last_call(host: Host) -> tuple[dict[str, object], dict[str, tuple[str, ...]]
     """The newest call in the log, and what it touched in what ways."""
     with open_binder(host.folder / "shelf/quillmere.binder", read_only=True) as binder:
         entry = read_where(binder, BY_NAME["log_entry"], order_by="t.opened_at DESC LIMIT 1")[0]
-        touched = {one.name: one.how for one in call.touched(binder, entry.id)}
-        return dict(read(binder, entry.id).values), touched
+        ways = {one.name: one.how for one in touched(binder, entry.id)}
+        return dict(read(binder, entry.id).values), ways
 
 
 def test_phone_dead_at_the_front_desk_in_twelve_keys(host: Host) -> None:

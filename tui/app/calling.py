@@ -9,6 +9,7 @@ from binder.errors import RequestError
 from binder.find import find
 from binder.read import binder_id, read
 from binder.records.dates import format_moment, local_moment
+from binder.touched import touched
 from binder.unsaved import Unsaved, drop, keep, kept
 from tui.app.ask import AskLine, AskLineOfKind
 
@@ -112,8 +113,8 @@ async def finish(app: BinderApp) -> None:
     if running is None:
         return
     app.write_attached()
-    minutes = running.minutes(app.clock())
-    names = [one.name for one in call.touched(app.binder, running.id)]
+    minutes = call.spent_min(app.binder, running, app.clock())
+    names = [one.name for one in touched(app.binder, running.id)]
     told = f"{minutes} min. Touched: {', '.join(names[:12]) or 'nothing'}"
     summary = running.summary or _half_typed(app, running)
     forms = [running.form, *(form for form in call.FORMS if form != running.form)]
