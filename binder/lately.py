@@ -23,7 +23,7 @@ MOST: Final = 12
 @dataclass(frozen=True, slots=True)
 class Event:
     """Something that happened, in one line. `at` is a stored moment; `id` the record it leads to,
-    `name` what that is called; `what` 'change' or the kind of log entry."""
+    `name` what that is called; `what` 'change', 'test', 'reading' or the kind of log entry."""
 
     at: str
     who: str
@@ -54,6 +54,7 @@ UNION SELECT branch_circuit_id FROM inlet WHERE hardware_id = :id
       AND branch_circuit_id IS NOT NULL
 """
 
+# Of readings only the newest of each quantity, and few: they come in dozens and hide the changes.
 _EVENTS: Final = """
 WITH here (id) AS MATERIALIZED (SELECT value FROM json_each(:here)),
 change_here AS (
@@ -68,12 +69,26 @@ SELECT l.opened_at, coalesce(l.who, ''), l.form, coalesce(l.summary, 'not closed
 FROM log_entry l WHERE l.status <> 'planned' AND l.id IN (
   SELECT t.log_entry_id FROM here h JOIN touch t ON t.subject_id = h.id
   WHERE t.how <> 'opened')
+UNION ALL
+SELECT * FROM (
+  SELECT t.tested_on, coalesce(t.tested_by, ''), 'test',
+         'tested ' || r.name || iif(t.strand IS NULL, '', ' strand ' || t.strand) || ': '
+         || t.result, t.id
+  FROM here h JOIN test t ON t.link_id = h.id JOIN record r ON r.id = h.id
+  ORDER BY t.tested_on DESC LIMIT :most / 2)
+UNION ALL
+SELECT * FROM (
+  SELECT max(g.read_at), coalesce(g.read_by, ''), 'reading',
+         'read ' || r.name || ': ' || g.quantity || ' ' || printf('%g', g.value), g.id
+  FROM here h JOIN reading g ON g.subject_id = h.id JOIN record r ON r.id = h.id
+  WHERE g.id NOT IN (SELECT corrects_id FROM reading WHERE corrects_id IS NOT NULL)
+  GROUP BY g.subject_id, g.quantity ORDER BY g.read_at DESC LIMIT max(:most / 4, 1))
 ORDER BY at DESC LIMIT :most
 """
 
 
 def lately(binder: BinderFile, record_id: int, *, most: int = MOST) -> tuple[Event, ...]:
-    """What was changed and logged around a record, newest first, at most `most` of it."""
+    """What was changed, logged, tested and read around a record, at most `most`, newest first."""
     here = around(binder, record_id)
     rows = binder.connection.execute(
         f"SELECT x.*, coalesce(r.name, '') FROM ({_EVENTS}) x LEFT JOIN record r ON r.id = x.id",

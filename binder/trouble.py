@@ -84,10 +84,25 @@ def _thing_meant(binder: BinderFile, record: Record) -> Record:
     return record
 
 
-def circuits_of(binder: BinderFile) -> tuple[Record, ...]:
-    """The client's circuits in use, the primary first: which of them is down?"""
+# The circuits that come into a building to which a person holds a key.
+_WHERE_THEY_ARE: Final = """
+SELECT c.id FROM key k JOIN space s ON s.id = k.space_id
+JOIN space d ON d.building_id = s.building_id JOIN circuit c ON c.demarc_space_id = d.id
+WHERE k.holder_id = ? AND k.returned_on IS NULL
+"""
+
+
+def circuits_of(binder: BinderFile, asked_by: int | None = None) -> tuple[Record, ...]:
+    """The client's circuits in use: which of them is down?
+
+    Those that come into the building of who asks stand first, where keys tell which that is; then
+    the primary.
+    """
     order = BY_NAME["circuit"].field("role").choices
     found = read_where(binder, BY_NAME["circuit"], "t.status = 'installed'")
-    return tuple(
-        sorted(found, key=lambda circuit: (order.index(circuit["role"] or "other"), circuit.name))
-    )
+    near = {row[0] for row in binder.connection.execute(_WHERE_THEY_ARE, (asked_by,))}
+
+    def first(circuit: Record) -> tuple[bool, int, str]:
+        return circuit.id not in near, order.index(circuit["role"] or "other"), circuit.name
+
+    return tuple(sorted(found, key=first))

@@ -6,13 +6,16 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from binder.engineering.cautions import LASERS, MAINS
+from binder.engineering.optics import DESIGN_MARGIN_DB
 from binder.errors import RequestError
 from binder.impact import Impact, impact
-from binder.read import Record, read
+from binder.read import Record, read, read_where
+from binder.records.catalog import BY_NAME
 from binder.trace import trace
 from binder.trouble_facts import Block, Facts, State, Told, present
 
 _POWER_READING = "received power dBm"
+MOST_OUTAGES = 4
 
 
 def circuit_blocks(facts: Facts, circuit: Record) -> tuple[Block, ...]:
@@ -22,6 +25,7 @@ def circuit_blocks(facts: Facts, circuit: Record) -> tuple[Block, ...]:
         Block("Call the carrier", _carrier(facts, circuit)),
         Block("Who may call", tuple(_callers(facts, circuit))),
         Block("Meanwhile", tuple(_meanwhile(facts, circuit))),
+        Block("Last outages", tuple(_outages(facts, circuit))),
     )
 
 
@@ -35,6 +39,10 @@ def _looks(facts: Facts, circuit: Record) -> Iterator[Told]:
         if not feeds:
             yield Told(f"1 Power of {name}", "what feeds it is not recorded", hardware_id, "warn")
         facts.caution(MAINS)
+    if equipment is not None:
+        notes = facts.shown(read(facts.binder, equipment), "notes")
+        if notes:
+            yield Told(f"1 Notes of {facts.name(equipment)}", notes, equipment)
     yield from _light(facts, circuit)
     yield from _handoff(facts, circuit)
     yield _bill(facts, circuit)
@@ -82,7 +90,7 @@ def _light(facts: Facts, circuit: Record) -> Iterator[Told]:
         state, window = "bad", f"{window}: too little, call the carrier"
     elif high is not None and value > high:
         state, window = "bad", f"{window}: too much, the receiver is overloaded"
-    elif low is not None and value < low + 3:
+    elif low is not None and value < low + DESIGN_MARGIN_DB:
         state, window = "warn", f"{window}: {value - low:.1f} dB above the least"
     elif window:
         state = "good"
@@ -132,11 +140,14 @@ def _bill(facts: Facts, circuit: Record) -> Told:
 def _carrier(facts: Facts, circuit: Record) -> tuple[Told, ...]:
     return (
         *facts.fields(
-            circuit, "support_phone", "support_phone_24h", "escalation_phone", "circuit_id",
-            "account_number", "line_number", "service_address", "support_asks_for", "provider",
-            "underlying_carrier", "portal", "service_level",
+            circuit, "support_phone", "support_phone_24h", "escalation_phone", "support_asks_for",
+            "circuit_id", "account_number",
         ),
         *facts.secrets(circuit.id),
+        *facts.fields(
+            circuit, "line_number", "service_address", "provider", "underlying_carrier", "portal",
+            "service_level",
+        ),
         *present(
             facts.field(circuit, name)
             for name in ("demarc_space", "demarc_position", "demarc_tag", "extension_path")
@@ -145,11 +156,26 @@ def _carrier(facts: Facts, circuit: Record) -> tuple[Told, ...]:
 
 
 def _callers(facts: Facts, circuit: Record) -> Iterator[Told]:
-    callers = facts.of("authorised_caller", "t.circuit_id = ?", circuit.id)
-    for caller in callers:
-        yield Told("Authorised", facts.contact(caller["contact"]), caller["contact"])
-    if not callers:
-        yield Told("Authorised", "nobody is recorded", circuit.id, "warn")
+    """Who the carrier knows, whom to call first at the head; who has left stands last."""
+    known = "SELECT contact_id FROM authorised_caller WHERE circuit_id = ? AND status = 'current'"
+    people = read_where(facts.binder, BY_NAME["contact"], f"t.id IN ({known})", (circuit.id,))
+    here = [person for person in people if not _has_left(facts, person)]
+    here.sort(key=lambda person: (person["escalation"] is None, person["escalation"], person.name))
+    for person in here:
+        check = person["identity_check"]
+        told = f"{facts.reached(person)}; check: {check}" if check else facts.reached(person)
+        yield Told("Authorised", told, person.id)
+    if not here:
+        yield Told("Authorised", "nobody who is still here", circuit.id, "warn")
+    for person in people:
+        if _has_left(facts, person):
+            told = f"{person.name} has left: have the carrier take the name off"
+            yield Told("Not any more", told, person.id, "warn")
+
+
+def _has_left(facts: Facts, person: Record) -> bool:
+    left = person["left_on"]
+    return person["status"] == "former" or bool(left and left <= facts.today.isoformat())
 
 
 def _meanwhile(facts: Facts, circuit: Record) -> Iterator[Told]:
@@ -164,6 +190,21 @@ def _meanwhile(facts: Facts, circuit: Record) -> Iterator[Told]:
         yield Told("Carries over", "nothing is recorded that does", circuit.id, "warn")
     lost = impact(facts.binder, circuit.id, today=facts.today)
     yield Told("Without it", _lost(lost), circuit.id)
+
+
+def _outages(facts: Facts, circuit: Record) -> Iterator[Told]:
+    """The last incidents and outages that touched it or what the carrier put there."""
+    rows = facts.binder.connection.execute(
+        "SELECT l.id, l.opened_at, l.summary, l.outage_min, l.who FROM log_entry l "
+        "WHERE (l.form = 'incident' OR l.outage_min > 0) AND l.status <> 'planned' AND l.id IN "
+        "(SELECT log_entry_id FROM touch WHERE subject_id IN (?, ?, ?)) "
+        "ORDER BY l.opened_at DESC LIMIT ?",
+        (circuit.id, circuit["carrier_equipment"], circuit["handoff_port"], MOST_OUTAGES),
+    )
+    for entry_id, at, summary, outage_min, who in rows:
+        told = [summary or "not closed yet", f"{outage_min:g} min out" if outage_min else "",
+                who or ""]  # fmt: skip
+        yield Told(at[:10], ", ".join(filter(None, told)), entry_id)
 
 
 def _lost(lost: Impact) -> str:

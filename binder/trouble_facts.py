@@ -95,7 +95,7 @@ class Facts:
 
     def feeds(self, hardware_id: int) -> Iterator[Told]:
         """What feeds it, inlet by inlet, up to the breaker."""
-        for inlet in self.of("inlet", "t.hardware_id = ?", hardware_id):
+        for inlet in self.of("inlet", "t.hardware_id = ?", hardware_id, order_by="r.name"):
             steps, seen = [inlet["label"]], {hardware_id}
             at: Record | None = inlet
             while at is not None:
@@ -109,7 +109,7 @@ class Facts:
                 seen.add(feeder)
                 outlet = f" outlet {at['outlet']}" if at["outlet"] else ""
                 steps.append(self.name(feeder) + outlet)
-                above = self.of("inlet", "t.hardware_id = ?", feeder)
+                above = self.of("inlet", "t.hardware_id = ?", feeder, order_by="r.name")
                 at = above[0] if above else None
             yield Told("Power", " < ".join(steps), inlet["fed_by"] or inlet["branch_circuit"])
 
@@ -152,7 +152,10 @@ class Facts:
 
     def contact(self, contact_id: int) -> str:
         """A person with the numbers to reach them by."""
-        contact = read(self.binder, contact_id)
+        return self.reached(read(self.binder, contact_id))
+
+    def reached(self, contact: Record) -> str:
+        """The same of a contact that was read already."""
         phones = [
             f"{label} {contact[name]}"
             for name, label in (

@@ -13,7 +13,7 @@ from binder.read import Record
 from binder.records.kinds.hardware import DRESSING, PASSIVE
 from binder.trace import trace
 from binder.trouble_facts import Block, Facts, State, Told, present
-from binder.trouble_run import parts_told
+from binder.trouble_run import parts_told, uplink_told
 from binder.upkeep import warranty_end
 
 _CONFIGURED = ("switch", "gateway", "access point", "recorder", "door controller", "UPS")
@@ -24,8 +24,8 @@ def hardware_blocks(facts: Facts, hardware: Record) -> tuple[Block, ...]:
     return (
         Block("Where it is", tuple(_where(facts, hardware))),
         Block("What feeds it", tuple(_fed(facts, hardware))),
-        Block("How it reaches the carrier", tuple(_way(facts, hardware))),
         Block("How to get in", tuple(_login(facts, hardware))),
+        Block("How it reaches the carrier", tuple(_way(facts, hardware))),
         Block("What hangs on it", tuple(_carries(facts, hardware))),
         Block("Who answers for it", tuple(_support(facts, hardware))),
     )
@@ -67,8 +67,10 @@ def _way(facts: Facts, hardware: Record) -> Iterator[Told]:
     except RequestError as error:  # nothing plugged in: that is what there is to tell
         yield Told("", str(error), hardware.id, "warn")
         return
-    for channel in (*found.channels, *found.uplinks):
+    for channel in found.channels:
         yield from parts_told(facts, channel)
+    for channel in found.uplinks:
+        yield from uplink_told(facts, channel)
     yield from (Told("Break", text, state="bad") for text in found.breaks)
     for circuit in found.circuits:
         yield Told("Reaches", circuit.name, circuit.id, "good")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from binder.channel import COPPER, Cable, Channel, Hop
-from binder.engineering.cautions import LASERS
+from binder.engineering.cautions import LASERS, MAINS
 from binder.errors import RequestError
-from binder.read import Record
+from binder.read import Record, read
 from binder.trace import trace
 from binder.trouble_facts import Block, Facts, State, Told
 
@@ -18,7 +19,11 @@ def run_blocks(facts: Facts, record: Record) -> tuple[Block, ...]:
         found = trace(facts.binder, record.id)
     except RequestError as error:  # a cable without ends: that is what there is to tell
         return (Block("Look, in this order", (Told("", str(error), record.id, "warn"),)),)
-    lines = [line for channel in found.channels for line in parts_told(facts, channel)]
+    lines = [
+        line
+        for channel in found.channels
+        for line in (*_ends(facts, channel), *parts_told(facts, channel))
+    ]
     breaks = [Told("Break", text, state="bad") for text in found.breaks]
     reaches = [Told("Reaches", circuit.name, circuit.id, "good") for circuit in found.circuits]
     if not reaches:
@@ -26,7 +31,43 @@ def run_blocks(facts: Facts, record: Record) -> tuple[Block, ...]:
     issues = facts.known_issues(
         record.id, *(part.id for channel in found.channels for part in channel.parts)
     )
-    return (Block("Look, in this order", (*breaks, *lines, *issues, *reaches)),)
+    onward = [line for channel in found.uplinks for line in uplink_told(facts, channel)]
+    return (
+        Block("Look, in this order", (*breaks, *lines, *issues)),
+        Block("What feeds the far end", tuple(_fed(facts, found.channels))),
+        Block("On from there", (*onward, *reaches)),
+    )
+
+
+def uplink_told(facts: Facts, channel: Channel) -> Iterator[Told]:
+    """A run on the way to the carrier in one line, and whatever about it is not well."""
+    told = " - ".join(part.name for part in channel.parts)
+    yield Told("Uplink", told, channel.parts[0].id)
+    yield from (line for line in parts_told(facts, channel) if line.state)
+
+
+def _ends(facts: Facts, channel: Channel) -> Iterator[Told]:
+    """The lamps at both ends, and whether power comes along: seen before anything is unplugged."""
+    ends = [hop for hop in channel.hops if not hop.is_passive]
+    if len(ends) < 2:
+        return
+    told = f"lit at {ends[0].name} and {ends[-1].name}? dark at both: power, cord, then cable"
+    yield Told("Lamps", told, ends[0].id)
+    draws = read(facts.binder, ends[0].hardware_id)["poe_class"]
+    offers = ends[-1].poe_type not in ("", "none")
+    if draws is not None:
+        gives = f"offers type {ends[-1].poe_type}" if offers else "offers none"
+        told = f"{ends[0].hardware} draws class {draws}; {ends[-1].name} {gives}"
+        yield Told("PoE", told, ends[-1].id, "" if offers else "warn")
+
+
+def _fed(facts: Facts, channels: Sequence[Channel]) -> Iterator[Told]:
+    last = [channel.hops[-1] for channel in channels if channel.hops]
+    for hop in {hop.hardware_id: hop for hop in last if not hop.is_passive}.values():
+        feeds = list(facts.feeds(hop.hardware_id))
+        if feeds:
+            facts.caution(MAINS)
+        yield from (replace(line, label=f"Power of {hop.hardware}") for line in feeds)
 
 
 def parts_told(facts: Facts, channel: Channel) -> Iterator[Told]:

@@ -55,6 +55,27 @@ def test_a_port_without_a_cable_hangs_together_with_its_hardware(
     assert {port, id_of("SW1")} <= around(closet, port)
 
 
+def test_a_test_of_the_link_is_told_at_the_jack(
+    closet: BinderFile, id_of: IdOf, add: Callable[..., int]
+) -> None:
+    add("test", link="1A-A01", tested_on="2026-03-09", result="fail", tested_by="M. Osei")
+    told = [(event.what, event.says, event.who) for event in lately(closet, id_of("114-1:A"))]
+    assert ("test", "tested 1A-A01: fail", "M. Osei") in told
+
+
+def test_the_newest_reading_of_what_is_on_the_way_is_told_unless_it_was_corrected(
+    closet: BinderFile, id_of: IdOf, add: Callable[..., int]
+) -> None:
+    of = {"subject": id_of("SW1"), "quantity": "PoE draw W"}
+    add("reading", value=90.0, read_at="2026-03-01T08:00:00Z", **of)
+    right = add("reading", value=95.5, read_at="2026-03-02T08:00:00Z", **of)
+    add("reading", identifier="R-0900", value=955.0, read_at="2026-03-03T08:00:00Z", **of)
+    add("reading", value=95.5, read_at="2026-03-03T08:00:00Z", corrects="R-0900", **of)
+    told = [event for event in lately(closet, id_of("114-1:A")) if event.what == "reading"]
+    assert [event.says for event in told] == ["read SW1: PoE draw W 95.5"]
+    assert told[0].id != right
+
+
 def test_what_feeds_a_switch_belongs_to_it(
     closet: BinderFile, id_of: IdOf, add: Callable[..., int]
 ) -> None:

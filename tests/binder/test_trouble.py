@@ -13,7 +13,7 @@ import pytest
 
 from binder.errors import RequestError
 from binder.file import BinderFile
-from binder.trouble import ASKED_THROUGH, TROUBLED, Told, Trouble, circuits_of, trouble
+from binder.trouble import ASKED_THROUGH, TROUBLED, Block, Told, Trouble, circuits_of, trouble
 from binder.trouble_words import trouble_lines
 from tui.app import kind_words
 
@@ -108,6 +108,48 @@ def test_who_may_call_has_a_number_beside_the_name(
     assert any("+1 312 555 0188" in told.says for told in lines(page, "Who may call"))
 
 
+def test_who_has_left_is_not_given_as_a_caller(closet: BinderFile, id_of: IdOf, add: Add) -> None:
+    """An old name on the carrier's list is how a stranger gets in; common practice."""
+    for name, values in (
+        ("Ann Marlow", {"escalation": 2, "identity_check": "call back on the office line"}),
+        ("Bo Ash", {"escalation": 1}),
+        ("Cy Dole", {"left_on": "2026-01-31", "mobile_phone": "+1 312 555 0177"}),
+    ):
+        contact = add("contact", identifier=name, **values)
+        add("authorised_caller", circuit=id_of("circuit fibre"), contact=contact)
+    page = trouble(closet, id_of("circuit fibre"), today=TODAY)
+    told = [(one.label, one.says.split(",")[0].split(";")[0])
+            for one in lines(page, "Who may call") if one.says.split()[0] in ("Ann", "Bo", "Cy")
+            ]  # fmt: skip
+    assert told == [
+        ("Authorised", "Bo Ash"),
+        ("Authorised", "Ann Marlow"),
+        ("Not any more", "Cy Dole has left: have the carrier take the name off"),
+    ]
+    assert "check: call back on the office line" in str(lines(page, "Who may call"))
+    assert "555 0177" not in str(page)
+
+
+def test_the_last_outages_of_a_circuit_are_those_of_the_carriers_equipment_too(
+    closet: BinderFile, id_of: IdOf, add: Add
+) -> None:
+    for subject, form, outage_min in (("ONT1", "incident", 40), ("SW1", "incident", 5),
+                                      ("ONT1", "visit", None)):  # fmt: skip
+        entry = add("log_entry", opened_at="2026-02-01T10:00:00Z", form=form,
+                    summary=f"{form} {subject}", outage_min=outage_min)  # fmt: skip
+        add("touch", log_entry=entry, subject=id_of(subject))
+    page = trouble(closet, id_of("circuit fibre"), today=TODAY)
+    assert [told.says for told in lines(page, "Last outages")] == ["incident ONT1, 40 min out"]
+
+
+def test_what_was_noted_of_the_lamps_stands_beside_the_power(
+    closet: BinderFile, id_of: IdOf, change: Change
+) -> None:
+    change("ONT1", notes="optical lamp steady green when well")
+    page = trouble(closet, id_of("circuit fibre"), today=TODAY)
+    assert line(page, LOOK, "1 Notes of ONT1").says == "optical lamp steady green when well"
+
+
 def test_hardware_is_followed_to_its_breaker(closet: BinderFile, id_of: IdOf, add: Add) -> None:
     add("branch_circuit", identifier="LP1-12", space="1A", rating_a=20.0)
     add("hardware", identifier="UPS1", form="UPS", space="1A")
@@ -178,10 +220,50 @@ def test_a_jack_is_told_as_the_run_it_is_part_of(
     assert {"PH1:1", "1A-A:01"} <= {told.says.split(",")[0] for told in lines(page, LOOK)}
 
 
+def test_a_jack_is_looked_at_lamps_first_and_on_to_the_carrier(
+    closet: BinderFile, id_of: IdOf, change: Change, add: Add
+) -> None:
+    change("PH1", poe_class=2)
+    add("branch_circuit", identifier="LP1-12", space="1A", rating_a=20.0)
+    add("inlet", hardware="SW1", label="PS1", branch_circuit="LP1-12")
+    page = trouble(closet, id_of("114-1:A"), today=TODAY)
+    assert lines(page, LOOK)[0].says.startswith("lit at PH1:1 and SW1:01?")
+    assert line(page, LOOK, "PoE").says == "PH1 draws class 2; SW1:01 offers type 2"
+    assert line(page, "What feeds the far end", "Power of SW1").says == (
+        "PS1 < breaker LP1-12 in 1A"
+    )
+    assert "SW1:09" in line(page, "On from there", "Uplink").says
+    change("SW1:01", poe_type="none")
+    page = trouble(closet, id_of("114-1:A"), today=TODAY)
+    assert line(page, LOOK, "PoE").state == "warn"
+
+
 def test_which_circuit_is_down_is_asked_primary_first(closet: BinderFile, change: Change) -> None:
     change("circuit fibre", role="primary")
     change("circuit cellular", role="backup")
     assert [circuit.name for circuit in circuits_of(closet)] == ["fibre", "cellular"]
+
+
+def test_what_comes_into_the_callers_building_is_asked_first(
+    closet: BinderFile, id_of: IdOf, change: Change, add: Add
+) -> None:
+    add("building", identifier="B9")
+    add("space", identifier="9E", building="B9", form="entrance facility")
+    tom = add("contact", identifier="Tom Ray")
+    change("circuit fibre", role="primary")
+    change("circuit cellular", role="backup", demarc_space=id_of("9E"))
+    assert [circuit.name for circuit in circuits_of(closet, tom)] == ["fibre", "cellular"]
+    add("key", identifier="K-09", form="key", space="9E", holder="Tom Ray")
+    assert [circuit.name for circuit in circuits_of(closet, tom)] == ["cellular", "fibre"]
+
+
+def test_a_telephone_number_never_comes_apart_at_the_end_of_a_line() -> None:
+    told = Told("Key", "Tom Ray, kennels, mobile +1 312 555 0106, office +1 312 555 0105")
+    page = Trouble(1, "space", "1K", (Block("Getting in", (told,)),), ())
+    for width in range(30, 80):
+        text = "\n".join(trouble_lines(page, width))
+        assert "+1 312 555 0106" in text
+        assert "+1 312 555 0105" in text
 
 
 def test_there_is_no_page_of_a_contact(closet: BinderFile, add: Add) -> None:

@@ -15,8 +15,8 @@ async def test_the_callers_number_leads_to_the_circuit_in_three_keys(
 ) -> None:
     async with terminal(quillmere, size=size) as t:
         await t.press("slash")
-        await t.type("3125550101")
-        await t.sees("Priya Nandakumar")
+        await t.type("3125550106")
+        await t.sees("Tomás Reyes")
         await t.press("enter", "b", "enter")
         await t.sees("Trouble with circuit fibre", "Look, in this order", "+1 312 555 0160")
 

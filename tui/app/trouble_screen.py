@@ -12,7 +12,7 @@ from textual.binding import BindingType
 from binder.errors import RequestError
 from binder.trouble import trouble
 from binder.trouble_facts import State, Told, Trouble
-from binder.trouble_words import MARKS
+from binder.trouble_words import MARKS, as_typed, whole_numbers
 from tui.app.actions import BROKEN, bindings
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
@@ -109,6 +109,7 @@ def _rows(page: Trouble, width: int) -> Iterator[TroubleRow]:
 def _told(key: tuple[int, int], told: Told, room: int, width: int) -> Iterator[TroubleRow]:
     label = f" {MARKS[told.state]} {fit(told.label, room)} "
     blank = " " * width_of(label)
-    for piece, text in enumerate(wrapped(told.says or "-", width - width_of(label) - 1)):
-        parts = line((label if not piece else blank, "label"), (text, _LOOKS[told.state]))
+    pieces = wrapped(whole_numbers(told.says) or "-", width - width_of(label) - 1)
+    for piece, text in enumerate(pieces):
+        parts = line((label if not piece else blank, "label"), (as_typed(text), _LOOKS[told.state]))
         yield TroubleRow((*key, piece), parts, told.id)

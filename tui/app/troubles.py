@@ -18,7 +18,7 @@ async def look(app: BinderApp, record_id: int) -> None:
     if app.kind_of(record_id) not in ASKED_THROUGH:
         app.open_trouble(record_id)
         return
-    circuits = circuits_of(app.binder)
+    circuits = circuits_of(app.binder, record_id)
     if not circuits:
         raise RequestError("no circuit in use is recorded; n on the list of circuits adds one")
     if len(circuits) == 1:
