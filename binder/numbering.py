@@ -63,10 +63,19 @@ def next_free(binder: BinderFile, record: Record) -> dict[str, Stored]:
         for _ in range(MOST_TRIED):
             value = check(last, _after(last, value))
             if f"{stem}{value}".casefold() not in taken:
-                return {last.name: value}
+                return {last.name: value} | _next_position(binder, record)
     except ValueError:  # past the last address, or no number or letter at its end
         pass
     return {}
+
+
+def _next_position(binder: BinderFile, record: Record) -> dict[str, Stored]:
+    """A port's place on the face: after the last one."""
+    if record.kind.name != "port" or record["position"] is None:
+        return {}
+    sql = "SELECT max(position) FROM port WHERE hardware_id = ?"
+    last = binder.connection.execute(sql, (record["hardware"],)).fetchone()[0]
+    return {"position": last + 1}
 
 
 def _after(field: Field, value: Stored) -> Stored:

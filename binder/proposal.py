@@ -38,6 +38,11 @@ class Setting:
     before: str
     after: str
 
+    @property
+    def change(self) -> str:
+        """`VLAN 20 -> 30`."""
+        return f"{self.label} {self.before or '(empty)'} -> {self.after or '(empty)'}"
+
 
 @dataclass(frozen=True, slots=True)
 class Proposed:
@@ -51,6 +56,15 @@ class Proposed:
     faults: tuple[Fault, ...] = ()
     line: int = 0  # of the text it was read from
     seen: int | None = None  # position in the change log when it was read
+
+    @property
+    def words(self) -> str:
+        """What becomes of it, on one line."""
+        if self.act == KEEP:
+            return "left alone: holds it already"
+        if self.act == ADD:
+            return ", ".join(f"{one.label} {one.after}" for one in self.settings)
+        return ", ".join(one.change for one in self.settings)
 
     @property
     def is_taken(self) -> bool:
@@ -82,9 +96,16 @@ class Proposal:
         return counted
 
     @property
+    def done(self) -> str:
+        """What was written, in words: '24 added, 2 changed'."""
+        words = {ADD: "added", CHANGE: "changed"}
+        counts = ((self.counts[act], word) for act, word in words.items())
+        return ", ".join(f"{count:,} {word}" for count, word in counts if count)
+
+    @property
     def told(self) -> str:
         """The counts in words: '24 to add, 2 left alone'."""
-        words = {ADD: "to add", CHANGE: "to change", KEEP: "left alone: they hold it already"}
+        words = {ADD: "to add", CHANGE: "to change", KEEP: "left alone"}
         said = [f"{count:,} {words[act]}" for act, count in self.counts.items() if count]
         count = len(self.faults)
         if count:

@@ -140,7 +140,8 @@ class _Names:
         shown = ", ".join(missing[:_MOST_TOLD])
         more = f" and {len(missing) - _MOST_TOLD} more" if missing[_MOST_TOLD:] else ""
         what = self.kind.label.lower()
-        near = [name for name in self.ordered if folded(name).startswith(folded(missing[0])[:-1])]
+        stem = _letters(_stem(missing[0]))
+        near = [name for name in self.ordered if stem and _letters(name).startswith(stem)]
         hint = f"; there are {near[0]} to {near[-1]}" if near[1:] else ""
         return f"no {what} is named {shown}{more}{hint}; nothing was changed"
 

@@ -20,7 +20,8 @@ from tui.served import asked, is_served, without_files
 COMMANDS = {
     "new": ("new", "Make an empty binder for a client."),
     "demo": ("demo", "Make a filled binder of an invented client, with its handoff document."),
-    "load": ("data", "Add records from the JSON form; all of it or nothing."),
+    "load": ("data", "Add records from the JSON form, or from lines; all of it or nothing."),
+    "change": ("change", "Set fields of a range of records in one step, after a preview."),
     "dump": ("data", "Write a binder in the JSON form."),
     "find": ("find", "Find anything by part of it."),
     "show": ("show", "Show a record, or list the records of a kind."),

@@ -116,6 +116,7 @@ class _Reader:
         self.by_name = {folded(one.name): one.id for one in self.there.values()}
         self.at_large = list(self._of_columns(lines.rows[0].line))
         self.lines_by_name: dict[str, int] = {}
+        self.typed_names: dict[int, str] = {}
         self.named: dict[int, str] = {}
         self.fault_list: list[Fault] = []
         self.line = 0
@@ -220,6 +221,7 @@ class _Reader:
 
     def _look_at_name(self, cells: Mapping[str, str], there: Record | None) -> None:
         name = self.kind.separator.join(cells.get(part, "").strip() for part in self.kind.named_by)
+        self.typed_names[self.line] = name
         first = self.lines_by_name.setdefault(folded(name), self.line)
         if first != self.line and name.strip():
             self.fault(f"line {first} has that name already", name)
@@ -240,7 +242,7 @@ class _Reader:
     ) -> Proposed:  # fmt: skip
         text = self.cells.text
         if there is None:
-            name = self._name(values)
+            name = self._name(values) or self.typed_names[line]
             settings = tuple(
                 Setting(field.label, "", text(field, values[field.name], self.named))
                 for field in self._told(values)
@@ -270,6 +272,9 @@ class _Reader:
                 yield field
 
     def _name(self, values: Mapping[str, Stored]) -> str:
+        """The name, as it will be; empty where a part of it could not be read."""
+        if any(values.get(part) is None for part in self.kind.named_by):
+            return ""
         shown = []
         for part in self.kind.named_by:
             value = values.get(part)

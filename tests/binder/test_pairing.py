@@ -81,7 +81,7 @@ def test_a_port_joined_to_itself_is_refused(closet: BinderFile, editor: Editor) 
     [
         ("link 1A-A02", {"identifier": "1A-A04"}),  # 1A-A03 is there
         ("hardware SW1", {"identifier": "SW2"}),
-        ("port SW1:08", {"label": "10"}),  # 09 is there
+        ("port SW1:08", {"label": "10", "position": 9}),  # 09 is there
         ("port 114-1:A", {"label": "C"}),
         ("address 192.0.2.2", {"ip": "192.0.2.3"}),
         ("cord C-0001", {}),  # numbered when it is filed

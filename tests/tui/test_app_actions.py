@@ -23,6 +23,7 @@ from tui.app.actions import (
     PAST,
     PATH,
     RACK,
+    REVIEWED,
     SCARCE,
     SHEET,
     SHELF,
@@ -43,6 +44,7 @@ from tui.app.kind_words import many
 from tui.app.order_screen import OrderScreen
 from tui.app.palette_screen import PaletteScreen
 from tui.app.person_screen import PersonScreen
+from tui.app.proposal_screen import ProposalScreen
 from tui.app.rack_screen import RackScreen
 from tui.app.screen import BinderScreen
 from tui.app.secret_screen import SecretScreen
@@ -68,6 +70,7 @@ SCREENS: dict[str, type[BinderScreen]] = {
     SHOWN: SecretScreen,
     SCARCE: DividerScreen,
     WORKED: HeadroomScreen,
+    REVIEWED: ProposalScreen,
     SUPPOSED: WhatIfScreen,
     LOST: ImpactScreen,
     STAGED: OrderScreen,

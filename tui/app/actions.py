@@ -30,6 +30,7 @@ KNOWN: Final = "person"  # what one person knows
 SHOWN: Final = "secret"  # a secret on the screen
 SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
+REVIEWED: Final = "preview"  # many records, before they are written
 SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
 BROKEN: Final = "trouble"  # what to look at when something is down
@@ -105,6 +106,11 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("all_fields", "a", "a", "all", "Show empty fields too, or hide them.", _at(SHEET)),
     Action("remove", "d", "d", "remove", "Remove the record; undo brings it back.",
            ON_RECORD, True),
+    Action("change_many", "equals_sign", "=", "range",
+           "Change a range, 1A-A01..24, after a look at what becomes of it.",
+           _at(LIST), True),
+    Action("paste_lines", "plus", "+", "lines",
+           "Paste lines, or type them: a record a line; a preview first.", _at(LIST), True),
     Action("copy_record", "y", "y", "copy", "Start a new record with what this one holds.",
            _at(LIST, SHEET, RACK), True),
     Action("rack", "w", "w", "rack", "The rack this is in, drawn.", _at(LIST, SHEET, PATH)),
@@ -169,6 +175,18 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("page_secret(1)", "pagedown,down,space", "PgDn", "page", "On in a long secret.",
            _at(SHOWN)),
     Action("page_secret(-1)", "pageup,up", "PgUp", "", "Back in a long secret.", _at(SHOWN)),
+    Action("take_all", "f2,enter", "F2", "write", "Write all of it, in one step.",
+           _at(REVIEWED), True),
+    Action("next_fault", "n", "n", "fault", "Go to the next line with a fault.",
+           _at(REVIEWED)),
+    Action("change_existing", "c", "c", "change",
+           "Change those that are there already, after a look at that.",
+           _at(REVIEWED), True),
+    Action("more_fields", "a", "a", "field", "Change another field of them as well.",
+           _at(REVIEWED), True),
+    Action("mend_lines", "e", "e", "mend", "Back to the lines as text.", _at(REVIEWED), True),
+    Action("drop_all", "escape,q,backspace", "Esc", "back",
+           "Write nothing; back to what was typed.", _at(REVIEWED)),
     Action("keep_plan", "f2", "F2", "keep it", "Keep the list as planned hardware, in one step.",
            _at(SUPPOSED), True),
     Action("drop_plan", "escape", "Esc", "drop it", "Drop the list; the binder is as it was.",
@@ -178,14 +196,14 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("scroll_answer(-1)", "pageup", "PgUp", "", "A page of the answer back.",
            _at(SUPPOSED)),
     Action("help", "question_mark,f1", "?", "help", "What every key does here.",
-           EVERYWHERE - {HELP} | {SHOWN}),
+           EVERYWHERE - {HELP} | {SHOWN, REVIEWED}),
     Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",
            IN_BINDER | {SHELF}),
     Action("close", "q", "q", "back", "Back to where you were; on the first page, leave.",
            EVERYWHERE),
     Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
     Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
-           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, SHOWN, SUPPOSED}),
+           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, REVIEWED, SHOWN, SUPPOSED}),
 )  # fmt: skip
 
 BY_ID: Final = {action.id: action for action in ACTIONS}

@@ -10,12 +10,15 @@ from binder.records.fields import Field, Kind, Type
 from binder.sheet import Sheet
 from tui.app.ask import Choose
 from tui.app.filing import TAKES_PORTS
+from tui.app.kind_words import many
 from tui.app.lines import Line, line
 
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
 
+JOINED = ("link", "cord")  # kinds that join two ports
 _SERIES = "ports in series"
+_FROM_HERE = "  from these ports to as many others"
 
 
 def choose_addition(app: BinderApp, sheet: Sheet) -> None:
@@ -23,6 +26,11 @@ def choose_addition(app: BinderApp, sheet: Sheet) -> None:
     choices: list[tuple[Hashable, Line]] = []
     if sheet.kind in TAKES_PORTS:
         choices.append((_SERIES, line(" Ports in series", ("  01..24 in one step", "label"))))
+        if _has_ports(app, sheet.id):
+            choices += [
+                ((_SERIES, name), line(f" {many(BY_NAME[name])} in series", (_FROM_HERE, "label")))
+                for name in JOINED
+            ]
     fields = sorted(references_to(sheet.kind), key=lambda pair: _rank(*pair))
     for kind, field in fields:
         label = line(f" {kind.label}", (f"  as its '{field.label}'", "label"))
@@ -34,12 +42,43 @@ def choose_addition(app: BinderApp, sheet: Sheet) -> None:
         with app.telling():
             if key == _SERIES:
                 app.open_port_series(sheet.id)
+            elif isinstance(key, tuple) and key[0] == _SERIES:
+                open_series(app, BY_NAME[key[1]], f"{sheet.name}:*")
             elif isinstance(key, tuple):
                 app.open_new(BY_NAME[key[0]], {key[1]: sheet.id})
             elif isinstance(key, str):
                 app.open_new(BY_NAME[key])
 
     app.push_screen(Choose(f"Add to {sheet.name}", choices), chosen)
+
+
+def choose_new(app: BinderApp, kind: Kind) -> None:
+    """Ask whether one link (or cord) is meant or many between two ranges of ports."""
+    choices: list[tuple[Hashable, Line]] = [
+        (False, line(f" One {kind.label.lower()}")),
+        (True, line(f" {many(kind)} in series", ("  1A-A:01..24 to 201-1:A, ...", "label"))),
+    ]
+
+    def chosen(series: Hashable) -> None:
+        with app.telling():
+            if series:
+                open_series(app, kind)
+            elif series is not None:
+                app.open_new(kind)
+
+    app.push_screen(Choose(f"New {kind.label.lower()}", choices), chosen)
+
+
+def open_series(app: BinderApp, kind: Kind, ports_a: str = "") -> None:
+    """The form of links or cords in series."""
+    from tui.app.many import open_join
+
+    open_join(app, kind, ports_a)
+
+
+def _has_ports(app: BinderApp, hardware_id: int) -> bool:
+    sql = "SELECT 1 FROM port WHERE hardware_id = ? LIMIT 1"
+    return app.binder.connection.execute(sql, (hardware_id,)).fetchone() is not None
 
 
 def _rank(kind: Kind, field: Field) -> int:

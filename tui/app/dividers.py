@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Hashable, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
 
-from binder.read import client
+from binder.read import client, read
 from binder.records.catalog import BY_NAME, DIVIDERS
 from binder.records.fields import Kind
 from tui.app.actions import LIST, SCARCE, bindings
+from tui.app.additions import JOINED, choose_new
 from tui.app.headroom_page import HeadroomPage
 from tui.app.kind_words import IN_A_RACK, TRACED
 from tui.app.line_list import Drawing, LineList
@@ -202,8 +204,45 @@ class DividerScreen(HeadroomPage):
             return
         if self.kind.single and len(self.main_list.lines):
             self.say(f"a binder holds exactly one {self.kind.label.lower()}; e changes it")
+        elif self.kind.name in JOINED:
+            choose_new(self.binder_app, self.kind)
         else:
             self.binder_app.open_new(self.kind)
+
+    # Many at once -----------------------------------------------------------------------
+
+    def action_change_many(self) -> None:
+        if isinstance(self.rows, RecordRows) and self.rows.ids:
+            from tui.app.many import change_many
+
+            subject = self.subject()
+            start = read(self.binder_app.binder, subject).name if subject else ""
+            self.binder_app.errand(
+                change_many(self.binder_app, self.rows.kind, self.rows.ids, start)
+            )
+        else:
+            self.say("nothing here to change")
+
+    def action_paste_lines(self) -> None:
+        self._paste("")
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Several lines are as many records, after a preview; never the keys that they spell."""
+        event.stop()
+        if self.binder_app.read_only:
+            self.say("open read-only: nothing can be changed here", bad=True)
+        elif "\n" in event.text.strip().replace("\r", "\n") or "\t" in event.text:
+            self._paste(event.text)
+        else:
+            self.say("one line was pasted here; + takes lines, / finds")
+
+    def _paste(self, text: str) -> None:
+        if self.kind is None:
+            self.say("lines are pasted on a list of records; : turns to one")
+            return
+        from tui.app.many import paste_lines
+
+        self.binder_app.errand(paste_lines(self.binder_app, self.kind, text))
 
     def action_back(self) -> None:
         if len(self.app.screen_stack) > 1:

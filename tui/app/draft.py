@@ -12,7 +12,7 @@ from typing import Any
 
 from binder.errors import FaultsError, RequestError
 from binder.file import BinderFile
-from binder.identifiers import next_identifier
+from binder.numbering import next_free, next_port
 from binder.read import Record, names, resolve
 from binder.records.dates import format_moment
 from binder.records.fields import Field, Kind, Type
@@ -165,8 +165,8 @@ def starting_values(kind: Kind, given: Mapping[str, Any], now: datetime) -> dict
 def copied_values(binder: BinderFile, record: Record) -> dict[str, Any]:
     """What the form of a copy starts with: all but what belongs to one thing only.
 
-    Serials, addresses, places in a rack, ends of cable and the word of who looked are left out;
-    the identifier counts on.
+    Serials, addresses, places in a rack and the word of who looked are left out; the identifier
+    counts on, and so do the ends of a cable where the ports after them are free.
     """
     values = dict(record.values)
     for field in record.kind.all_fields:
@@ -174,25 +174,11 @@ def copied_values(binder: BinderFile, record: Record) -> dict[str, Any]:
         if is_single or field.target == "port" or field.name in ("u_position", "verified_on"):
             values[field.name] = None
     values["verified_by"] = None
-    last = record.kind.named_by[-1]
-    if not record.kind.field(last).is_reference and not record.kind.series:
-        values[last] = _next_free(binder, record, last)
+    last = record.kind.field(record.kind.named_by[-1])
+    if not last.is_reference and not record.kind.series:
+        values[last.name] = None
+    values |= next_free(binder, record)
+    for end in ("port_a", "port_b"):
+        if record.kind.has(end) and record[end] is not None:
+            values[end] = next_port(binder, record[end], record.kind.name)
     return values
-
-
-def _next_free(binder: BinderFile, record: Record, field: str) -> Any:
-    value, kind = record.values[field], record.kind
-    if not isinstance(value, str):
-        return None
-    taken = {
-        row[0].casefold()
-        for row in binder.connection.execute("SELECT name FROM record WHERE kind = ?", (kind.name,))
-    }
-    stem = record.name.removesuffix(value)
-    try:
-        value = next_identifier(value)
-        while f"{stem}{value}".casefold() in taken:
-            value = next_identifier(value)
-    except ValueError:
-        return None
-    return value

@@ -199,7 +199,7 @@ def test_a_name_that_is_there_is_a_fault_until_changing_is_chosen(
     assert [one.is_taken for one in taken.records] == [True, True, False]
     assert faults(taken)[0] == "line 2: is in the binder already (given: SW1:01)"
     proposal = rehearsed(editor, proposed(closet, "port", text, change_existing=True))
-    assert proposal.told == "1 to add, 1 to change, 1 left alone: they hold it already"
+    assert proposal.told == "1 to add, 1 to change, 1 left alone"
     assert [(s.before, s.after) for s in proposal.records[0].settings] == [("20", "30")]
     write(editor, proposal)
     assert read(closet, resolve(closet, "SW1:01").id)["vlan"] == 30
