@@ -21,6 +21,27 @@ async def test_the_callers_number_leads_to_the_circuit_in_three_keys(
         await t.sees("Trouble with circuit fibre", "Look, in this order", "+1 312 555 0160")
 
 
+async def test_the_page_is_read_beside_the_sheet_from_the_start(quillmere: Path) -> None:
+    async with terminal(quillmere, size=(120, 40)) as t:
+        await t.press("slash")
+        await t.type("3125550106")
+        await t.sees("Tomás Reyes")
+        await t.press("enter", "b", "enter")
+        await t.sees("doubtful (?)", "Circuit fibre", "Underlying carrier")
+
+
+async def test_the_pin_is_asked_for_on_its_line(quillmere: Path) -> None:
+    async with terminal(quillmere) as t:
+        await t.press("slash")
+        await t.type("LKF-2203")
+        await t.press("enter", "b")
+        await t.sees("Trouble with circuit fibre")
+        while "fibre account PIN" not in t.lines[1 + t.app.screen.main_list.cursor]:  # type: ignore[attr-defined]
+            await t.press("down")
+        await t.press("k")
+        await t.sees("assphrase")
+
+
 async def test_a_line_opens_what_it_is_about(quillmere: Path) -> None:
     async with terminal(quillmere) as t:
         await t.press("slash")

@@ -54,7 +54,8 @@ class TroubleScreen(RecordScreen):
         wrong = sum(told.state == "bad" for told in lines)
         doubt = sum(told.state == "warn" for told in lines)
         head = (Part(f" Trouble with {kind} "), Part(self.answer.name, "strong"))
-        return head, (Part(f"{wrong} wrong, {doubt} to see", "warn" if wrong or doubt else ""),)
+        told = f"{wrong} wrong (!), {doubt} doubtful (?)"
+        return head, (Part(told, "warn" if wrong or doubt else ""),)
 
     def reload(self) -> None:
         app = self.binder_app
@@ -76,19 +77,19 @@ class TroubleScreen(RecordScreen):
         self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
 
     def looked_at(self) -> int | None:
+        """What the line is about; of a heading or a caution it is what the page is about."""
         row = self.rows.get(self.main_list.key)
-        return row.target if row else None
+        target = row.target if row else None
+        return target or (self.answer.id if self.answer else None)
 
     def subject(self) -> int | None:
-        return self.looked_at() or (self.answer.id if self.answer else None)
+        return self.looked_at()
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
         target = self.looked_at()
-        if target is None:
-            self.say("this line is about no record of its own")
-            return
-        with self.binder_app.telling():
-            self.binder_app.open_record(target)
+        if target is not None:
+            with self.binder_app.telling():
+                self.binder_app.open_record(target)
 
 
 def _rows(page: Trouble, width: int) -> Iterator[TroubleRow]:

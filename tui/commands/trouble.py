@@ -17,7 +17,7 @@ from tui.console import binder_argument, json_option, opened, say_json, say_line
 @click.pass_context
 def trouble(ctx: click.Context, name: str, what: tuple[str, ...], as_json: bool) -> None:
     """Show what to look at, whom to call and what carries over: of a circuit, hardware, a place, a
-    port or a cable."""
+    port or a cable. A line marked ! is wrong, ? doubtful, + well."""
     from binder.impact import failing
     from binder.trouble import trouble as page
     from binder.trouble_words import trouble_lines
