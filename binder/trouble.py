@@ -58,6 +58,7 @@ def trouble(binder: BinderFile, record_id: int, *, today: date) -> Trouble:
         raise RequestError(
             f"'{record.name}' is a record of kind {record.kind.label.lower()}: a trouble page is "
             "of a circuit, hardware, rack, space, building, port, link or cord"
+            + _circuits_instead(binder, record)
         )
     facts = Facts(binder, today)
     blocks = [block for block in page(facts, record) if block.lines]
@@ -71,6 +72,13 @@ def trouble(binder: BinderFile, record_id: int, *, today: date) -> Trouble:
         ]
         blocks.append(Block("Lately", tuple(told)))
     return Trouble(record.id, record.kind.name, record.name, tuple(blocks), tuple(facts.cautions))
+
+
+def _circuits_instead(binder: BinderFile, record: Record) -> str:
+    if record.kind.name not in ASKED_THROUGH:
+        return ""
+    found = [f"'circuit {circuit.name}'" for circuit in circuits_of(binder, record.id)]
+    return f"; ask for {' or '.join(found)}" if found else ""
 
 
 def _thing_meant(binder: BinderFile, record: Record) -> Record:

@@ -266,9 +266,13 @@ def test_a_telephone_number_never_comes_apart_at_the_end_of_a_line() -> None:
         assert "+1 312 555 0105" in text
 
 
-def test_there_is_no_page_of_a_contact(closet: BinderFile, add: Add) -> None:
+def test_there_is_no_page_of_a_contact_but_of_their_circuits(
+    closet: BinderFile, change: Change, add: Add
+) -> None:
+    change("circuit fibre", role="primary")
+    change("circuit cellular", role="backup")
     ann = add("contact", identifier="Ann Marlow")
-    with pytest.raises(RequestError, match="a trouble page is of a circuit"):
+    with pytest.raises(RequestError, match="ask for 'circuit fibre' or 'circuit cellular'"):
         trouble(closet, ann, today=TODAY)
 
 
