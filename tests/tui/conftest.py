@@ -13,6 +13,12 @@ from demo.write import write_demo
 from tui.main import run
 
 
+@pytest.fixture(autouse=True)
+def _state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the program keeps beside a person's other state goes where the test can see it."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+
+
 @pytest.fixture(scope="session")
 def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo as `binder demo` writes it, on the 25th of November 2026. Not to be changed."""

@@ -195,6 +195,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(SUPPOSED)),
     Action("scroll_answer(-1)", "pageup", "PgUp", "", "A page of the answer back.",
            _at(SUPPOSED)),
+    Action("resume", "z", "z", "", "Go on with a form that you typed and did not save.",
+           IN_BINDER, True),
     Action("help", "question_mark,f1", "?", "help", "What every key does here.",
            EVERYWHERE - {HELP} | {SHOWN, REVIEWED}),
     Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",

@@ -28,7 +28,9 @@ from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
 
 if TYPE_CHECKING:
+    from binder.unsaved import Unsaved
     from tui.app.filing import Filing
+    from tui.app.form import FormScreen
 
 BREADTHS = [(0, "-narrow"), (72, "-medium"), (WIDE, "-wide"), (BROAD, "-broad")]
 POLL_S = 0.7  # how soon another technician's change is seen
@@ -145,6 +147,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         self.open(path)
         self.push_screen(DividerScreen())
         self.call_after_refresh(self.offer_call)
+        self.call_after_refresh(self.offer_unsaved)
 
     def close_binder(self) -> None:
         self.seal_envelope()
@@ -159,6 +162,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         if self._binder is not None:
             self.call_after_refresh(self.look_through)
             self.call_after_refresh(self.offer_call)
+            self.call_after_refresh(self.offer_unsaved)
 
     def on_unmount(self) -> None:
         self.close_binder()
@@ -341,7 +345,30 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         filing = NewBinder(folder)
         self._open_form(filing, starting_values(filing.kind, {}, self.now))
 
+    def offer_unsaved(self) -> None:
+        """Tell of forms that were typed and not saved, after what is told already."""
+        from tui.app.typed_kept import offer
+
+        told, screen = offer(self), self.screen
+        if told and isinstance(screen, BinderScreen):
+            before = f"{screen.message[0]}. " if screen.message else ""
+            self.say(before + told)
+
+    def open_kept_form(self, filing: Filing, unsaved: Unsaved) -> None:
+        """A form that was not saved, with what was typed into it."""
+        from tui.app.typed_kept import Keeper, fill
+
+        record = read(self.binder, filing.record_id) if filing.record_id else None
+        start = record.values if record else starting_values(filing.kind, {}, self.now)
+        form = self._form(filing, start, str(unsaved.data["field"]))
+        fill(form, unsaved.data)
+        form.keeper = Keeper(self, form, unsaved)
+        self.push_screen(form)
+
     def _open_form(self, filing: Filing, values: Mapping[str, Any], field: str = "") -> None:
+        self.push_screen(self._form(filing, values, field))
+
+    def _form(self, filing: Filing, values: Mapping[str, Any], field: str) -> FormScreen:
         from tui.app.form import FormScreen
 
         system = self.system if self._binder else "us"
@@ -350,7 +377,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
             system=system, now=self.now, is_new=filing.is_new,
             kind=filing.kind, record_id=filing.record_id,
         )  # fmt: skip
-        self.push_screen(FormScreen(draft, filing, start_at=field))
+        return FormScreen(draft, filing, start_at=field)
 
     # The palette ------------------------------------------------------------------------
 

@@ -27,6 +27,7 @@ from tui.app.line_list import Drawing, LineList, Rows
 from tui.app.lines import Part, fit, line, safe, width_of, wrapped
 from tui.app.screen import BinderScreen
 from tui.app.suggestions import Suggestion, next_option, options, suggest
+from tui.app.typed_kept import Keeper
 
 
 class FieldInput(Input):
@@ -81,6 +82,7 @@ class FormScreen(BinderScreen[None]):
         self.rows = FormRows(draft)
         self.rows.current = self.rows.index(start_at) or self._first_empty()
         self.offered: tuple[Suggestion, ...] = ()
+        self.keeper: Keeper | None = None
 
     def _first_empty(self) -> int:
         """Where to start: the first required field that is still to be filled."""
@@ -99,6 +101,7 @@ class FormScreen(BinderScreen[None]):
         yield Drawing(id="hint")
 
     def on_mount(self) -> None:
+        self.keeper = self.keeper or Keeper(self.binder_app, self)
         self.query_one("#choices", LineList).can_focus = False
         lines = self.query_one("#rows", FormLines)
         lines.show(self.rows, key=self.rows.key(self.rows.current))
@@ -183,6 +186,7 @@ class FormScreen(BinderScreen[None]):
             self.open_text()  # never through the one-line input: it would lose the breaks
             return
         self.draft.put(field.name, event.value)
+        self.keep()
         with self.binder_app.telling():
             self.offer(suggest(self.draft.binder, field, event.value, kind=self.draft.kind.name))
         self.place_input()
@@ -211,7 +215,19 @@ class FormScreen(BinderScreen[None]):
         """Put a text into the current field as if it had been typed, and offer nothing more."""
         if self.field:
             self.draft.put(self.field.name, text)
+            self.keep()
             self.load_field()
+
+    def keep(self) -> None:
+        """What is typed outlives a dropped line."""
+        if self.keeper:
+            self.keeper.keep()
+
+    def leave(self) -> None:
+        """Leave the form; what was typed is not wanted, or saved."""
+        if self.keeper:
+            self.keeper.drop()
+        self.app.pop_screen()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         if self.offered:
@@ -241,7 +257,11 @@ class FormScreen(BinderScreen[None]):
             else:
                 self.load_field()
 
-        self.app.push_screen(TextScreen(field.label, self.draft.texts[field.name]), done)
+        def typed(text: str) -> None:
+            self.draft.put(field.name, text)
+            self.keep()
+
+        self.app.push_screen(TextScreen(field.label, self.draft.texts[field.name], typed), done)
 
     # Walking ----------------------------------------------------------------------------
 
@@ -297,15 +317,20 @@ class FormScreen(BinderScreen[None]):
         if self.offered:
             self.offer(())
         elif self.draft.is_touched:
-            self._ask_to_drop(self.app.pop_screen)
+            self._ask_to_drop(self.leave)
         else:
-            self.app.pop_screen()
+            self.leave()
 
     def action_leave(self) -> None:
         if self.draft.is_touched:
-            self._ask_to_drop(lambda: self.app.exit(0))
+            self._ask_to_drop(self._leave_program)
         else:
-            self.app.exit(0)
+            self._leave_program()
+
+    def _leave_program(self) -> None:
+        if self.keeper:
+            self.keeper.drop()
+        self.app.exit(0)
 
     def _ask_to_drop(self, leave: object) -> None:
         from tui.app.ask import Ask
@@ -325,7 +350,7 @@ class FormScreen(BinderScreen[None]):
                 self._show_first_fault()
                 return
             if not values:
-                self.app.pop_screen()
+                self.leave()
                 return
             self._save(values)
 
@@ -339,7 +364,7 @@ class FormScreen(BinderScreen[None]):
             self._show_first_fault()
             raise
         else:
-            self.app.pop_screen()
+            self.leave()
             self.binder_app.changed(written=record_id)
             self.filing.follow_up(self.binder_app, record_id)
 

@@ -250,6 +250,11 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
         self.binder_app.errand(note(self.binder_app))
 
+    def action_resume(self) -> None:
+        from tui.app.typed_kept import resume
+
+        self.binder_app.errand(resume(self.binder_app))
+
     def action_palette(self) -> None:
         from tui.app.palette_screen import PaletteScreen
 

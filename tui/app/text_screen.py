@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -22,15 +23,19 @@ class SafeTextArea(TextArea):
 
 
 class TextScreen(Screen[str | None], inherit_bindings=False):
-    """F2 and escape both take the text back to the form; None when it was not changed."""
+    """F2 and escape both take the text back to the form; None when it was not changed.
+
+    `typed` is told of the text each time it changes.
+    """
 
     AUTO_FOCUS = "#text"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2,escape", "done", show=False, priority=True),
     ]
 
-    def __init__(self, label: str, text: str) -> None:
+    def __init__(self, label: str, text: str, typed: Callable[[str], None] | None = None) -> None:
         super().__init__()
+        self.typed = typed
         self.label = label
         self.text = text
         self.loaded = text
@@ -50,6 +55,10 @@ class TextScreen(Screen[str | None], inherit_bindings=False):
         keys = line((" Esc", "strong"), (" or", "label"), (" F2", "strong"),
                     (" takes it into the form (saved with the form)", "label"))  # fmt: skip
         self.query_one("#bottom", Drawing).show([keys])
+
+    def on_text_area_changed(self, event: TextArea.Changed) -> None:
+        if self.typed and event.text_area.text != self.loaded:
+            self.typed(event.text_area.text)
 
     def action_done(self) -> None:
         now = self.query_one("#text", TextArea).text
