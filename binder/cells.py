@@ -106,6 +106,8 @@ def field_called(kind: Kind, word: str) -> Field:
     The beginning of one is enough where only one begins so. Raises RequestError.
     """
     wanted = letters(word)
+    if not wanted:
+        raise RequestError("type part of the name of a field, or go to one with Down")
     whole = fields_called(kind, word)
     begun = whole or [
         field for field in kind.all_fields

@@ -197,7 +197,7 @@ class _Values:
 
     def of(self, field: Field, pattern: str, at: int) -> tuple[Stored, str]:
         """The value of the record at that place, or why there is none."""
-        text = _COUNT.sub(lambda found: _counted(found[1], at), pattern)
+        text = counted(pattern, at)
         if (field.name, text) not in self._read:
             try:
                 self._read[field.name, text] = self.cells.read(field, text), ""
@@ -206,7 +206,12 @@ class _Values:
         return self._read[field.name, text]
 
 
-def _counted(start: str, at: int) -> str:
+def counted(pattern: str, at: int) -> str:
+    """The text of a pattern for the record at that place, from 0: `desk {n}` gives desk 1."""
+    return _COUNT.sub(lambda found: _number(found[1], at), pattern)
+
+
+def _number(start: str, at: int) -> str:
     return str(at + 1) if start == "n" else f"{int(start) + at:0{len(start)}d}"
 
 

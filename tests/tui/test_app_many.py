@@ -101,12 +101,12 @@ async def test_what_was_typed_is_kept_when_going_back(closet: BinderFile) -> Non
         await turn_to(t, "port")
         await t.press("equals_sign")
         await retype(t, "SW1:01..02")
-        await t.burst("enter", *"vlan", "enter", *"4095", "enter")
-        await t.sees("2 faults", "! VLAN is from 1 to 4094")
+        await t.burst("enter", *"vlan", "enter", *"{4094}", "enter")
+        await t.sees("1 fault", "! VLAN is from 1 to 4094")
         await t.press("f2")
         await t.sees("not written")
         await t.press("escape")
-        await t.sees("VLAN to what?", "4095")
+        await t.sees("VLAN to what?", "{4094}")
         await t.press("escape")
         await t.sees("change which field?", "VLAN")
         await t.press("escape")
@@ -123,6 +123,22 @@ async def test_what_is_not_there_is_told_where_the_range_is_typed(closet: Binder
         await retype(t, "SW1:08..12")
         await t.press("enter")
         await t.sees("! no port is named SW1:10, SW1:11, SW1:12", "SW1:08..12")
+
+
+async def test_a_value_that_cannot_be_is_told_where_it_is_typed(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await turn_to(t, "port")
+        await t.press("equals_sign", "enter", "enter")
+        await t.sees("! type part of the name of a field")  # Enter alone chooses none
+        await t.burst(*"vlan", "enter", *"4095", "enter")
+        await t.sees("VLAN to what?", "! VLAN is from 1 to 4094", "4095")
+
+
+async def test_a_field_is_chosen_by_arrow_keys_too(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await turn_to(t, "port")
+        await t.press("equals_sign", "enter", "down", "down", "enter")
+        await t.sees("1 port: Position to what?")
 
 
 # Pasted lines. ----------------------------------------------------------------------------
@@ -181,7 +197,7 @@ async def test_faults_are_walked_through_and_mended_as_text(closet: BinderFile) 
         await t.sees("not written: 3 to add, 2 faults")
         await t.press("e")
         await t.sees("Ports, a line each", "SW1:11,4095")
-        await t.press(*["backspace"] * 4)  # the cursor stands behind the fault
+        await t.press("end", *["backspace"] * 4)  # the cursor stands on the line of the fault
         await t.type("30")
         await t.press("down", "home", *["delete"] * 9, "f2")
         await t.sees("2 to add")

@@ -51,6 +51,7 @@ class AskOffered(ModalScreen[str | None], inherit_bindings=False):
         self.offers = offers
         self.check = check
         self.offered: tuple[Suggestion, ...] = ()
+        self.has_walked = False  # through what is offered: then Enter takes it, typed or not
 
     def compose(self) -> ComposeResult:
         with Vertical(id="question"):
@@ -86,12 +87,15 @@ class AskOffered(ModalScreen[str | None], inherit_bindings=False):
         self.query_one("#more", Static).update(plain(f"! {says}" if bad else says))
 
     def on_input_changed(self, event: Input.Changed) -> None:
+        self.has_walked = False
         self.tell(self.says)
         self.offer()
 
     @property
     def marked(self) -> str:
         """The answer that Enter means: what is typed where it is whole, else what is marked."""
+        if not self.typed and not self.has_walked:
+            return ""
         is_whole = any(one.text.casefold() == self.typed.casefold() for one in self.offered)
         return self.typed if is_whole or not self.offered else str(self.query_one(LineList).key)
 
@@ -108,11 +112,13 @@ class AskOffered(ModalScreen[str | None], inherit_bindings=False):
 
     def action_take(self) -> None:
         if self.offered:
+            self.has_walked = True
             box = self.query_one(Answer)
             box.value = self.marked
             box.cursor_position = len(box.value)
 
     def action_step(self, by: int) -> None:
+        self.has_walked = True
         self.query_one(LineList).action_step(by)
 
     def action_refuse(self) -> None:

@@ -47,8 +47,7 @@ class LinesScreen(Screen[str | None], inherit_bindings=False):
         self.query_one("#top", Drawing).show([line((f" {self.title_line}", "strong"))])
         self.show_how()
         area = self.query_one("#text", TextArea)
-        end = (self.at - 1, len(area.document.get_line(self.at - 1))) if self.at else None
-        area.move_cursor(end or area.document.end)
+        area.move_cursor((self.at - 1, 0) if self.at else area.document.end)
         keys = line((" F2", "strong"), (" preview ", "label"), (" Esc", "strong"),
                     (" drop ", "label"),
                     ("  columns: tab, comma or 2 blanks", "label"))  # fmt: skip

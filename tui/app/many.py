@@ -9,13 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from binder.cells import field_called, letters
+from binder.cells import Cells, field_called, letters
 from binder.errors import BinderError, RequestError
 from binder.file import told
 from binder.intake.lines import propose
 from binder.pairing import join
 from binder.proposal import Proposal, rehearsed, write
-from binder.ranges import chosen, set_fields
+from binder.ranges import chosen, counted, set_fields
 from binder.records.fields import Field, Kind, text
 from tui.app.ask_offered import AskOffered
 from tui.app.draft import Draft
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 _RANGE_HELP = (
     "A range like 1A-A:01..24 or SW1:01..12,17; from one to another, 1A-A01..1A-B12; "
-    "1A-A* for all that begin so; * for the whole list."
+    "1A-A* for all that begin so; * for the whole list. Ctrl+U empties the line."
 )
 
 
@@ -145,6 +145,16 @@ def _called(kind: Kind, field: Field) -> str:
 
 
 def _value_question(app: BinderApp, kind: Kind, field: Field, count: str, start: str) -> AskOffered:
+    cells = Cells(app.binder, app.clock())
+
+    def fault(typed: str) -> str:
+        """What is the same for all is told here, before the preview."""
+        try:
+            cells.read(field, counted(typed, 0))
+        except ValueError as error:
+            return str(error)
+        return ""
+
     says = hint(field, app.system).replace("Left and right go through the choices; or type. ", "")
     if field.choices:
         says = f"One of: {', '.join(field.choices)}."
@@ -154,6 +164,7 @@ def _value_question(app: BinderApp, kind: Kind, field: Field, count: str, start:
         says,
         start=start,
         offers=lambda typed: suggest(app.binder, field, typed, kind=kind.name),
+        check=fault,
     )
 
 
