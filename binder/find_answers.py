@@ -1,7 +1,7 @@
 """The line beside a hit: what a technician on the telephone asks for next.
 
 For a jack the switch port and VLAN it reaches, for a circuit its ID and whom to call, for hardware
-where it is and its address, for a person the telephone; for the rest what lists show.
+where it is and its address, for a person the role and telephone; for the rest what lists show.
 """
 
 from __future__ import annotations
@@ -227,6 +227,7 @@ def _circuit(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
 
 
 def _contact(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
+    yield record["role"] or ""
     yield _labelled("office", record["office_phone"])
     yield _labelled("mobile", record["mobile_phone"])
     yield _labelled("24 h", record["anytime_phone"])

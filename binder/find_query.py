@@ -43,10 +43,12 @@ class Matcher(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """Where is looked: `is_gone` is SQL of a row `r`; a binder has the tables of the kinds."""
+    """Where is looked: `is_gone` is SQL of a row `r`, and `among`, which rows count at all; a
+    binder has the tables of the kinds."""
 
     is_gone: str
     is_binder: bool
+    among: str = "1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +237,7 @@ def _ordered(sources: Iterable[str], tiers: Iterable[str], ground: Ground, kind_
         f"SELECT 0 AS id, 0 AS tier, 0.0 AS score WHERE 0 UNION ALL {' UNION ALL '.join(sources)}"
         ") GROUP BY id), ranked AS (SELECT r.id, r.kind, r.name, f.score, "
         f"min(f.tier, CASE {' '.join(tiers)} ELSE f.tier END) AS tier "
-        "FROM found f CROSS JOIN record r ON r.id = f.id) "
+        f"FROM found f CROSS JOIN record r ON r.id = f.id WHERE {ground.among}) "
         f"SELECT r.id, r.kind FROM ranked r ORDER BY {ground.is_gone}, tier > 1 "
         f"AND r.kind IN ({papers}), tier, "
         "CASE WHEN tier IN (1, 4) AND r.kind = 'contact' THEN -1e9 "  # whose number it is

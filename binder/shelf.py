@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from binder.call import open_call
 from binder.errors import FileError
 from binder.file import SUFFIX, open_binder
 from binder.identifiers import natural_key
@@ -15,7 +16,8 @@ from binder.records.dates import format_moment
 
 @dataclass(frozen=True, slots=True)
 class Shelved:
-    """A binder on a shelf. `problem` is one line, and empty when it opens."""
+    """A binder on a shelf. `problem` is one line, and empty when it opens; `open_call` is the call
+    that whoever asks has open there."""
 
     name: str
     path: str
@@ -24,14 +26,15 @@ class Shelved:
     changed: str  # the file's last change, YYYY-MM-DDTHH:MM:SSZ
     opens: bool
     problem: str
+    open_call: str = ""
 
 
-def shelf(folder: Path) -> tuple[Shelved, ...]:
+def shelf(folder: Path, who: str = "") -> tuple[Shelved, ...]:
     """The binders of a folder by name. A folder that is not there is an empty shelf.
 
     Raises FileError when the folder cannot be read, or is a file.
     """
-    return tuple(shelved(path) for path in binders_in(folder))
+    return tuple(shelved(path, who) for path in binders_in(folder))
 
 
 def binders_in(folder: Path) -> tuple[Path, ...]:
@@ -45,24 +48,26 @@ def binders_in(folder: Path) -> tuple[Path, ...]:
     return tuple(sorted(found, key=lambda path: natural_key(path.stem)))
 
 
-def shelved(path: Path) -> Shelved:
-    """What is known of one binder; never raises for one that does not open."""
+def shelved(path: Path, who: str = "") -> Shelved:
+    """What is known of one binder, and whether `who` has a call open in it; never raises for one
+    that does not open."""
     size_bytes, changed = 0, ""
     try:
         status = path.stat()
         size_bytes = status.st_size
         changed = format_moment(datetime.fromtimestamp(status.st_mtime, UTC))
-        name = _client_name(path)
+        name, call = _client_and_call(path, who)
     except FileError as error:
         problem = str(error).removeprefix(f"{path}: ")
         return Shelved(path.stem, str(path), "", size_bytes, changed, False, problem)
     except OSError as error:
         problem = f"cannot be read: {error.strerror}"
         return Shelved(path.stem, str(path), "", size_bytes, changed, False, problem)
-    return Shelved(path.stem, str(path), name, size_bytes, changed, True, "")
+    return Shelved(path.stem, str(path), name, size_bytes, changed, True, "", call)
 
 
-def _client_name(path: Path) -> str:
+def _client_and_call(path: Path, who: str) -> tuple[str, str]:
     with open_binder(path, read_only=True, wait_s=0.5) as binder:
         sheet = client(binder)
-        return sheet.name if sheet else ""
+        call = open_call(binder, who) if who else None
+        return sheet.name if sheet else "", call.name if call else ""

@@ -309,7 +309,7 @@ def test_no_more_than_the_limit(closet: BinderFile) -> None:
         ("SW1", "1A-R1 U16, 192.0.2.2"),
         ("PH1", "114 Reception"),
         ("reception", "Reception, room, B1, outlets 114-1"),
-        ("priya", "office +1 312 555 0100, mobile +1 312 555 0101"),
+        ("priya", "practice manager, office +1 312 555 0100, mobile +1 312 555 0101"),
         ("printer1", "printer1, MAC 00-00-5E-00-53-0A, staff"),
     ],
 )
