@@ -17,6 +17,7 @@ from binder.records.catalog import references_to
 from binder.records.fields import Field
 from binder.records.schema import quoted
 from binder.records.values import show, to_json
+from binder.touched import Touched, touched
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,8 @@ class Referring:
 class Sheet:
     """`verified` says how long ago someone looked, in words; `stale` when longer than agreed.
 
-    `lately` is what was changed and logged around it, newest first, where that was asked for.
+    `lately` is what was changed and logged around it, newest first, where that was asked for;
+    `touched` what a log entry touched.
     """
 
     id: int
@@ -57,6 +59,7 @@ class Sheet:
     verified: str
     stale: bool
     lately: tuple[Event, ...] = ()
+    touched: tuple[Touched, ...] = ()
 
 
 def sheet(
@@ -81,6 +84,7 @@ def sheet(
         verification(verified_on, today),
         is_stale(verified_on, today, months[0] if months else None),
         lately(binder, record_id, most=most_events) if most_events else (),
+        touched(binder, record_id) if record.kind.name == "log_entry" else (),
     )
 
 

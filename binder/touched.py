@@ -30,7 +30,8 @@ def touched_by(binder: BinderFile, entries: Collection[int]) -> dict[int, tuple[
     rows = binder.connection.execute(
         "SELECT t.log_entry_id, r.id, r.kind, r.name, t.how, coalesce(t.at, '') AS at "
         "FROM touch t JOIN record r ON r.id = t.subject_id "
-        "WHERE t.log_entry_id IN (SELECT value FROM json_each(?)) ORDER BY at, length(t.identifier), t.identifier",
+        "WHERE t.log_entry_id IN (SELECT value FROM json_each(?)) "
+        "ORDER BY at, length(t.identifier), t.identifier",
         (json.dumps(list(entries)),),
     )
     found: dict[int, dict[int, Touched]] = {entry: {} for entry in entries}

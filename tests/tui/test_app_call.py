@@ -143,6 +143,90 @@ async def test_who_may_only_read_cannot_begin_a_call(closet: BinderFile) -> None
     assert call.open_call(closet, "R. Adeyemi") is None
 
 
+async def test_the_caller_is_offered_by_part_of_a_name_or_a_number(
+    closet: BinderFile, editor: Editor
+) -> None:
+    with editor.step("people") as step:
+        ann = step.add("contact", {"identifier": "Annabel Roe", "mobile_phone": "+1 312 555 0188"})
+    async with terminal(closet.path) as t:
+        await t.press("c")
+        await t.type("annab")
+        await t.sees("Annabel Roe", "as said; not one of the contacts")
+        await t.press("escape", "c")
+        await t.type("312 555 0188")
+        await t.sees("Annabel Roe")
+        await t.press("enter")
+        await t.sees("call 00:00")
+    running = call.open_call(closet, "R. Adeyemi")
+    assert running is not None
+    assert read(closet, running.id)["caller"] == ann
+
+
+async def test_somebody_with_almost_the_name_of_a_contact_is_kept_as_said(
+    closet: BinderFile, editor: Editor
+) -> None:
+    with editor.step("people") as step:
+        step.add("contact", {"identifier": "Annabel Roe"})
+    async with terminal(closet.path) as t:
+        await t.press("c")
+        await t.type("Anna")
+        await t.sees("Annabel Roe")
+        await t.press("down", "enter")
+        await t.sees("call 00:00")
+    running = call.open_call(closet, "R. Adeyemi")
+    assert running is not None
+    entry = read(closet, running.id)
+    assert (entry["caller"], entry["caller_note"]) == (None, "Anna")
+
+
+async def test_undo_during_a_call_takes_back_the_work_and_leaves_the_call(
+    closet: BinderFile, id_of: Callable[..., int]
+) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(id_of("SW1:02"))
+        await t.press("c", "enter")
+        await t.sees("call 00:00")
+        await t.press("v")
+        await t.sees("verified today")
+        running = call.open_call(closet, "R. Adeyemi")
+        assert running is not None
+        await t.until(lambda: "changed" in ways(closet, running.id).get("SW1:02", ()), "changed")
+        await t.press("j")
+        await t.type("looked")
+        await t.press("enter", "u")
+        await t.sees("never verified", "call 00:00")
+        await t.press("r")
+        await t.sees("verified today")
+    assert read(closet, running.id)["body"] == "09:40 looked"
+
+
+async def test_the_sheet_of_an_entry_names_what_it_touched(
+    closet: BinderFile, id_of: Callable[..., int]
+) -> None:
+    mine = Editor(closet, "R. Adeyemi", clock=lambda: NOW)
+    started = call.start(mine)
+    call.attach(mine, started, [id_of("SW1:01")], "traced")
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(started.id)
+        await t.sees("Touched (1)", "traced")
+        assert "SW1:01" in t.line_with("traced")
+        assert "LT-0001" not in t.text
+
+
+async def test_the_shelf_marks_a_call_of_mine_that_is_open(
+    closet: BinderFile, tmp_path: Path
+) -> None:
+    started = call.start(Editor(closet, "R. Adeyemi", clock=lambda: NOW))
+    shelf = tmp_path / "calls"
+    shelf.mkdir()
+    shutil.copy(closet.path, shelf / "closet.binder")
+    async with terminal(shelf) as t:
+        await t.sees(f"{started.name} open")
+    async with terminal(shelf, who="K. Brandt") as t:
+        await t.sees(" kB")
+        assert started.name not in t.text
+
+
 def at_a_terminal(binder: Path, state: Path) -> PseudoTerminal:
     env = dict(os.environ, BINDER_WHO="M. Osei", TERM="xterm-256color", XDG_STATE_HOME=str(state))
     return PseudoTerminal([sys.executable, "-m", "tui.main", str(binder)], env)
@@ -173,3 +257,35 @@ def test_a_dropped_line_loses_neither_the_call_nor_half_a_note(
     again.wait_for("lamp at the front desk is da")
     again.kill()
     assert resolve(open_binder(quillmere, read_only=True), running.name).id == running.id
+
+
+def test_who_leaves_with_a_call_open_is_told_of_it_in_a_line(
+    quillmere: Path, tmp_path: Path
+) -> None:
+    seen = at_a_terminal(quillmere, tmp_path / "state")
+    seen.wait_for("Quillmere Veterinary Clinic")
+    seen.press("c")
+    seen.wait_for("Who is calling?")
+    seen.press("enter")
+    seen.wait_for("call 00:")
+    seen.press("ctrl+c")
+    assert seen.wait_for_end() == 0
+    seen.read()
+    assert "still open: L-0040 (quillmere); goes on at the next start" in seen.text
+    with open_binder(quillmere, read_only=True) as binder:
+        assert call.open_call(binder, "M. Osei") is not None
+
+
+def test_a_second_of_the_clock_costs_few_bytes(quillmere: Path, tmp_path: Path) -> None:
+    """The aim is 60 bytes a second: only the cells of the clock, and the cursor put back."""
+    seen = at_a_terminal(quillmere, tmp_path / "state")
+    seen.wait_for("Quillmere Veterinary Clinic")
+    seen.press("c")
+    seen.wait_for("Who is calling?")
+    seen.press("enter")
+    seen.wait_for("call 00:03")
+    before = seen.received
+    seen.wait_for("call 00:07")
+    seen.read()
+    seen.kill()
+    assert (seen.received - before) / 4 < 60

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from binder import call
 from binder.edit import Editor
 from binder.file import open_binder
 from binder.read import resolve
@@ -94,6 +95,21 @@ def test_a_log_line_names_what_it_concerns(ran: Run, quillmere: Path) -> None:
         "L-0040" in ran("show", quillmere, "SW1")[1] or "touch" in ran("show", quillmere, "SW1")[1]
     )
     assert "log entry L-0040" in ran("history", quillmere, "--limit", 3)[1]
+
+
+def test_the_log_tells_which_calls_are_open_and_what_entries_touched(
+    ran: Run, quillmere: Path
+) -> None:
+    with open_binder(quillmere) as binder:
+        osei = Editor(binder, "M. Osei")
+        started = call.start(osei, caller_note="kennels")
+        call.attach(osei, started, [resolve(binder, "SW1", "hardware").id], "opened")
+    assert " open" in ran("log", quillmere, "--limit", 1)[1]
+    assert "[SW1]" in ran("log", quillmere, "--limit", 1, "--touched")[1]
+    entry = json.loads(ran("log", quillmere, "--limit", 1, "--json")[1])[0]
+    assert (entry["identifier"], entry["is_open"]) == (started.name, True)
+    assert [(one["name"], one["how"]) for one in entry["touched"]] == [("SW1", ["opened"])]
+    assert "hardware SW1  (opened)" in ran("show", quillmere, started.name)[1]
 
 
 def test_a_read_only_session_writes_nothing(ran: Run, quillmere: Path) -> None:

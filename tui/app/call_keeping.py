@@ -23,6 +23,7 @@ class CallKeeping(EnvelopeKeeping):
         super().__init__(**settings)  # type: ignore[arg-type]
         self.call: Call | None = None
         self.calls_met: set[int] = set()  # in this session: none of them is offered again
+        self.left_open: dict[str, str] = {}  # by file: calls of this session that still run
         self._to_attach: dict[How, set[int]] = {}
 
     @property
@@ -37,6 +38,11 @@ class CallKeeping(EnvelopeKeeping):
         """Read again which call this person has open in the open binder."""
         may = self.has_binder and not self.read_only
         self.call = open_call(self.binder, self.who_is_here) if may else None
+        if may:
+            name = self.binder.path.stem
+            self.left_open.pop(name, None)
+            if self.call is not None:
+                self.left_open[name] = self.call.name
 
     def offer_call(self) -> None:
         """Tell of a call that was open before this session: it goes on, or can be closed."""
@@ -63,13 +69,28 @@ class CallKeeping(EnvelopeKeeping):
                 attach(self.editor, self.call, records, how)
             attach_changes(self.editor, self.call)
 
-    def marks(self) -> tuple[Part, ...]:
-        """The clock of the call first."""
-        marks = super().marks()
+    def told_at_the_end(self) -> str:
+        """That calls of this session still run, for who leaves; nothing when none does."""
+        calls = [f"{name} ({binder})" for binder, name in self.left_open.items()]
+        if not calls:
+            return ""
+        goes = "goes" if len(calls) == 1 else "go"
+        return f"still open: {', '.join(calls)}; {goes} on at the next start, c there closes it"
+
+    def tick(self) -> None:
+        """The clock of the call too."""
+        super().tick()
+        if self.call is not None and self.screen_stack:
+            from tui.app.screen import BinderScreen
+
+            if isinstance(self.screen, BinderScreen) and self.screen.is_standing:
+                self.screen.show_clock()
+
+    def clock_parts(self) -> tuple[Part, ...]:
+        """What the end of the top line tells while a call runs."""
         if self.call is None:
-            return marks
+            return ()
         seconds = max(int((self.clock() - self.call.opened_at).total_seconds()), 0)
         hours, minutes = divmod(seconds // 60, 60)
         told = f"{hours}:{minutes:02d}" if hours else f"{minutes:02d}"
-        clock = Part(f"{self.call.form} {told}:{seconds % 60:02d}", "here")
-        return (clock, *((Part(" | ", "label"),) if marks else ()), *marks)
+        return Part("| ", "label"), Part(f"{self.call.form} {told}:{seconds % 60:02d}", "here")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from binder import call
@@ -12,6 +13,8 @@ from binder.records.dates import format_moment, local_moment
 from binder.touched import touched
 from binder.unsaved import Unsaved, drop, keep, kept
 from tui.app.ask import AskLine, AskLineOfKind
+from tui.app.ask_offered import AskOffered
+from tui.app.suggestions import MOST, Suggestion
 
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
@@ -25,27 +28,38 @@ async def begin(app: BinderApp, subject: int | None) -> None:
         started = call.start(app.editor, caller_id=subject)
     else:
         says = "A name or a telephone number; Enter alone when nobody said."
-        said = await app.ask(AskLine("Who is calling?", says, may_be_empty=True))
+        asked = AskOffered("Who is calling?", says, offers=partial(_callers, app))
+        said = await app.ask(asked)
         if said is None:
             return
-        contact = _contact(app, said)
-        note = said if contact is None else ""
+        is_as_said = said == _as_said(asked.typed)
+        contact = None if is_as_said else call.contact_of(app.binder, said)
+        note = "" if contact else asked.typed
         started = call.start(app.editor, caller_id=contact, caller_note=note)
     app.calls_met.add(started.id)
     app.changed()
     app.say(_greeting(app, started))
 
 
-def _contact(app: BinderApp, said: str) -> int | None:
-    """The contact that is meant: by number, by name, or as the first thing found."""
+def _callers(app: BinderApp, said: str) -> list[Suggestion]:
+    """The contacts that may be meant, by part of a name or by number; else what was said."""
     if not said:
-        return None
-    contact = call.contact_of(app.binder, said)
-    if contact is None:
-        hits = find(app.binder, f"contact {said}", 2)
-        if len(hits) == 1 and hits[0].kind == "contact" and not hits[0].is_partly:
-            contact = hits[0].id
-    return contact
+        return []
+    sure = call.contact_of(app.binder, said)
+    if sure is not None:
+        contact = read(app.binder, sure)
+        return [Suggestion(contact.name, contact["role"] or contact["organisation"] or "")]
+    hits = find(app.binder, f"contact {said}", MOST)
+    found = [hit for hit in hits if hit.kind == "contact" and not hit.is_partly]
+    if not found:
+        return []
+    as_said = Suggestion(_as_said(said), "as said; not one of the contacts")
+    return [*(Suggestion(hit.name, hit.line) for hit in found), as_said]
+
+
+def _as_said(said: str) -> str:
+    """How what was said is offered beside the contacts; the same word alone would mean itself."""
+    return f"'{said}'"
 
 
 def _greeting(app: BinderApp, started: call.Call) -> str:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 from binder.errors import RequestError
+from binder.text import visible
 
 # Settings by which Textual writes down each key, or sends it to a console for developers.
 _TELLS = ("TEXTUAL", "TEXTUAL_LOG", "TEXTUAL_DEBUG", "TEXTUAL_SCREENSHOT")
@@ -32,4 +34,6 @@ def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = Fals
     status = app.run(mouse=mouse) or 0
     if app.damage:
         raise app.damage
+    if app.left_open:
+        print(visible(app.told_at_the_end()), file=sys.stderr)
     return status

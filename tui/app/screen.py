@@ -45,7 +45,9 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def compose(self) -> ComposeResult:
         self.add_class(self.binder_app.breadth)  # before the first layout: it saves a repaint
-        yield Drawing(id="top")
+        with Horizontal(id="head"):
+            yield Drawing(id="top")
+            yield Drawing(id="clock")  # of its own: a second that passes sends these cells alone
         with Horizontal(id="panes"):
             yield from self.compose_body()
             if self.HAS_PREVIEW:
@@ -135,7 +137,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def show_frame(self) -> None:
         """Draw the top and the bottom line."""
-        width = self.size.width
+        width = self.size.width - self.show_clock()
         left, right = self.title_parts()
         marks = self.binder_app.marks() if self.HAS_MARKS else ()
         room = width - sum(width_of(part.text) for part in (*right, *marks)) - 2
@@ -144,6 +146,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         gap = (Part(" | ", "label"),) if right and marks else ()
         told = (*right, *gap, *marks, Part(" "))
         self.query_one("#top", Drawing).show([spread(left, told, width)])
+        width = self.size.width
         bottom = self.query_one("#bottom", Drawing)
         if self.message is None and bottom.size.height > 1:
             bottom.styles.height = 1
@@ -151,6 +154,16 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         if len(lines) > 1:
             bottom.styles.height = len(lines)
         bottom.show(lines)
+
+    def show_clock(self) -> int:
+        """Draw the clock of the call that runs; gives the cells it takes of the top line."""
+        clock = self.query_one("#clock", Drawing)
+        told = self.binder_app.clock_parts() if self.HAS_MARKS else ()
+        taken = sum(width_of(part.text) for part in told)
+        if sum(width_of(part.text) for row in clock.shown for part in row) != taken:
+            clock.styles.width = taken
+        clock.show([told])
+        return taken
 
     def show_preview(self) -> None:
         """Draw the second pane: beside the list where the terminal is wide, else under it."""

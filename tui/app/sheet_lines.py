@@ -53,10 +53,27 @@ def sheet_rows(binder: BinderFile, sheet: Sheet, shown: Shown) -> list[SheetRow]
     rows = [row for part in sheet.lines for row in _field_rows(part, shown, label_width)]
     if sheet.kind == "port":
         rows += _end_rows(connections(binder, [sheet.id])[sheet.id], label_width)
+    rows += _touched_rows(sheet)
+    told = {"port": ("cord", "link"), "log_entry": ("touch",)}.get(sheet.kind, ())
     for (kind, through), members in _groups(sheet.referring):
-        if not (sheet.kind == "port" and kind in ("cord", "link")):
+        if kind not in told:
             rows += _group_rows(binder, kind, through, members, shown)
     return [*rows, *_event_rows(sheet, shown)]
+
+
+def _touched_rows(sheet: Sheet) -> Iterator[SheetRow]:
+    """What a log entry touched, by name: the numbers of the notes that say so tell nothing."""
+    if sheet.touched:
+        yield SheetRow(("touched", "head"), line((f" Touched ({len(sheet.touched)})", "strong")))
+    room = min(max([width_of(one.name) for one in sheet.touched], default=0), 40)
+    for one in sheet.touched:
+        how = f"  {', '.join(one.how)}"
+        kind = fit(BY_NAME[one.kind].label, 14)
+        yield SheetRow(
+            ("touched", one.id),
+            line((f"   {kind} ", "label"), fit(one.name, room), (how, "label")),
+            target=one.id,
+        )
 
 
 def _event_rows(sheet: Sheet, shown: Shown) -> Iterator[SheetRow]:

@@ -63,7 +63,7 @@ class ShelfScreen(BinderScreen[None]):
         for path in self.paths:
             if worker.is_cancelled:
                 return
-            self.post_message(self.LookedInto(shelved(path)))
+            self.post_message(self.LookedInto(shelved(path, self.binder_app.who)))
 
     def on_shelf_screen_looked_into(self, event: LookedInto) -> None:
         self.known[event.found.path] = event.found
@@ -84,7 +84,8 @@ class ShelfScreen(BinderScreen[None]):
             return line(name, (f"! {found.problem}", "bad"))
         changed = found.changed.replace("T", " ")[:16]
         size = f"{max(found.size_bytes // 1000, 1):,} kB"
-        return line(name, fit(found.client, 30), (f"  {changed}  {size:>10}", "label"))
+        last = (f"{found.open_call} open", "here") if found.open_call else (f"{size:>10}", "label")
+        return line(name, fit(found.client, 30), (f"  {changed}  ", "label"), last)
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
         with self.binder_app.telling():

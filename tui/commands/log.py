@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import UTC, datetime
 
 import click
 
 from binder.file import BinderFile
+from binder.read import Record
 from binder.records.catalog import BY_NAME
 from tui.console import (
     binder_argument,
@@ -31,6 +33,7 @@ _FORMS = BY_NAME["log_entry"].field("form").choices
 @click.option("--about", multiple=True, metavar="RECORD", help="What it concerns; may be repeated.")
 @click.option("--minutes", type=click.FloatRange(0), help="Time spent.")
 @click.option("--on-site", is_flag=True, help="Done on site, not remotely.")
+@click.option("--touched", "with_touched", is_flag=True, help="Tell what each entry touched.")
 @click.option("--limit", default=30, show_default=True, type=click.IntRange(1, 100_000))
 @json_option
 @click.pass_context
@@ -42,12 +45,13 @@ def log(
     about: tuple[str, ...],
     minutes: float | None,
     on_site: bool,
+    with_touched: bool,
     limit: int,
     as_json: bool,
 ) -> None:
     """Show the latest lines of the log, or, with a SUMMARY, add one."""
     if not summary:
-        _show(opened(ctx, name), limit, as_json)
+        _show(opened(ctx, name), limit, as_json, with_touched=with_touched)
         return
     from binder.edit import Editor
     from binder.read import read, resolve
@@ -71,19 +75,37 @@ def log(
     tell(f"logged as {read(binder, entry).name}")
 
 
-def _show(binder: BinderFile, limit: int, as_json: bool) -> None:
+def _show(binder: BinderFile, limit: int, as_json: bool, *, with_touched: bool) -> None:
     from binder.read import read_where, time_zone
     from binder.records.dates import local_moment
+    from binder.touched import touched_by
 
     zone = time_zone(binder)
     entries = read_where(
         binder, BY_NAME["log_entry"], "1", order_by=f"t.opened_at DESC LIMIT {limit:d}"
     )
+    touched = touched_by(binder, [entry.id for entry in entries]) if as_json or with_touched else {}
     if as_json:
-        say_json([{"identifier": entry.name, **entry.values} for entry in entries])
+        say_json(
+            [
+                {
+                    "identifier": entry.name, **entry.values, "is_open": _is_open(entry),
+                    "touched": [asdict(one) for one in touched[entry.id]],
+                }
+                for entry in entries
+            ]
+        )  # fmt: skip
         return
-    rows = [
-        (local_moment(e["opened_at"], zone), e["form"], e["who"] or "", e["summary"] or "")
-        for e in entries
-    ]
-    say_table((f"When ({zone})", "Kind", "Who", "Summary"), rows)
+    rows = []
+    for entry in entries:
+        names = ", ".join(one.name for one in touched.get(entry.id, ()))
+        told = ["open" if _is_open(entry) else "", entry["summary"] or ""]
+        summary = ": ".join(filter(None, told)) + (f"  [{names}]" if names else "")
+        opened_at = local_moment(entry["opened_at"], zone)
+        rows.append((entry.name, opened_at, entry["form"], entry["who"] or "", summary))
+    say_table(("Entry", f"When ({zone})", "Kind", "Who", "Summary"), rows)
+
+
+def _is_open(entry: Record) -> bool:
+    """Whether somebody is still writing it: a call that runs."""
+    return entry["closed_at"] is None and entry["status"] == "current"

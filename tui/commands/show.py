@@ -84,9 +84,14 @@ def _sheet(binder: BinderFile, text: str, as_json: bool) -> None:
             say_lines("\n".join(f"      {part}" for part in line.shown.splitlines()))
         elif line.shown:
             say(f"  {line.label:<22} {line.shown}")
-    if answer.referring:
+    if answer.touched:
+        say("  Touched:")
+        for one in answer.touched:
+            say(f"    {one.kind.replace('_', ' ')} {one.name}  ({', '.join(one.how)})")
+    named_by = [o for o in answer.referring if not (answer.touched and o.kind == "touch")]
+    if named_by:
         say("  Named by:")
-        for other in answer.referring:
+        for other in named_by:
             say(f"    {other.kind.replace('_', ' ')} {other.name}  ({other.through})")
     if answer.lately:
         say("  What changed here lately:")
