@@ -7,6 +7,7 @@ revealed meanwhile is attached to it, each record once a way.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -43,6 +44,15 @@ class Call:
     caller: str
     summary: str
     body: str
+
+
+def open_calls(binder: BinderFile) -> dict[str, str]:
+    """The name of the entry that each person is writing, by the person in lower case."""
+    found = read_where(
+        binder, LOG_ENTRY, "t.closed_at IS NULL AND t.status = 'current' AND t.who IS NOT NULL",
+        order_by="t.opened_at, t.id DESC",
+    )  # fmt: skip
+    return {entry["who"].lower(): entry.name for entry in found}
 
 
 def open_call(binder: BinderFile, who: str) -> Call | None:
@@ -92,6 +102,12 @@ def jot(editor: Editor, call: Call, note: str) -> None:
     with editor.step(f"note on {call.name}", log_entry_id=call.id) as step:
         before = read(editor.binder, call.id)["body"]
         step.change(call.id, {"body": f"{before}\n{at} {note}" if before else f"{at} {note}"})
+
+
+def last_note(call: Call) -> str:
+    """The last line noted of a call, without its time; nothing when none was."""
+    last = call.body.rpartition("\n")[2]
+    return re.sub(r"^\d\d:\d\d ", "", last)
 
 
 def attach(editor: Editor, call: Call, records: Collection[int], how: How) -> None:

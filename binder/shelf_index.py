@@ -9,10 +9,11 @@ copied again when its file is another than the one that was copied.
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import sqlite3
 import time
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
@@ -20,6 +21,7 @@ from pathlib import Path
 from typing import Final, Self, TypeVar
 
 from binder import shelf_index_file as index_file
+from binder.call import open_calls
 from binder.errors import BinderError
 from binder.file import BinderFile, open_binder, told
 from binder.find_answers import answers
@@ -64,28 +66,33 @@ class _Copied:
     mtime_ns: int
     client: str
     problem: str
+    calls: Mapping[str, str]  # the name of the call that somebody has open
     documents: _Documents
 
 
 class ShelfIndex:
     """An open index of a shelf. Sessions may use and refresh it side by side; one thread each."""
 
-    def __init__(self, folder: Path, path: Path | None, connection: sqlite3.Connection) -> None:
+    def __init__(
+        self, folder: Path, path: Path | None, connection: sqlite3.Connection, who: str
+    ) -> None:
         self.folder = folder
+        self.who = who
         self.path = path
         self.connection = connection
 
     @classmethod
-    def open(cls, folder: Path) -> Self:
-        """The index of a folder, empty at first. Raises FileError when there is no room for one."""
-        paths = binders_in(folder)
-        if not paths:
-            return cls(
-                folder, None, index_file.laid_out(sqlite3.connect(":memory:", isolation_level=None))
-            )
+    def open(cls, folder: Path, who: str = "") -> Self:
+        """The index of a folder, empty at first; `who` is told of the calls they have open.
+
+        Raises FileError when there is no room for one.
+        """
+        if not binders_in(folder):
+            memory = sqlite3.connect(":memory:", isolation_level=None)
+            return cls(folder, None, index_file.laid_out(memory), who)
         path = index_file.place(folder, _files(folder).values())
         with told(path):
-            return cls(folder, path, index_file.opened(path))
+            return cls(folder, path, index_file.opened(path), who)
 
     def __enter__(self) -> Self:
         return self
@@ -113,12 +120,27 @@ class ShelfIndex:
         """The binders by path as they were last read; those that changed since are left out."""
         there = _files(self.folder)
         stale = self.stale(there)
-        rows = self.connection.execute("SELECT file, client, problem FROM binder")
-        named = {os.fsdecode(row[0]): (row[1], row[2]) for row in rows}
+        rows = self.connection.execute("SELECT file, client, problem, calls FROM binder")
+        named = {os.fsdecode(row[0]): (row[1], row[2], json.loads(row[3])) for row in rows}
         return {
-            str(self.folder / file): _shelved(self.folder / file, there[file], *named[file])
+            str(self.folder / file): self._shelved(file, there[file], *named[file])
             for file in named.keys() & there.keys() - set(stale)
         }
+
+    def _shelved(
+        self,
+        file: str,
+        status: os.stat_result,
+        client: str,
+        problem: str,
+        calls: Mapping[str, str],
+    ) -> Shelved:
+        path, login = self.folder / file, self.who.rpartition(" from ")[0]
+        changed = format_moment(datetime.fromtimestamp(status.st_mtime, UTC))
+        call = calls.get(self.who.lower()) or calls.get(login.lower(), "")
+        return Shelved(
+            path.stem, str(path), client, status.st_size, changed, not problem, problem, call
+        )
 
     def stale(self, there: Mapping[str, os.stat_result]) -> list[str]:
         """The binder files, of those that are there, that have to be read (again)."""
@@ -134,15 +156,15 @@ class ShelfIndex:
 
     # Refreshing -------------------------------------------------------------------------
 
-    def refresh(self) -> tuple[Shelved, ...]:
-        """Bring the index up to date; gives what was read for it. Raises FileError."""
-        return tuple(one for some in self.refreshing() for one in some)
-
-    def refreshing(self) -> Iterator[tuple[Shelved, ...]]:
-        """The same, some binders at a time, for who shows how far it has come.
+    def refresh(
+        self, go_on: Callable[[Sequence[Shelved]], bool] = lambda some: True
+    ) -> tuple[Shelved, ...]:
+        """Bring the index up to date; gives what was read for it, and tells `go_on` after every
+        few binders, which ends it by saying no.
 
         A binder that does not open is read again every time, as what is wrong may have ended.
         """
+        read: list[Shelved] = []
         there = _files(self.folder)
         self._forget(there.keys())
         seen: set[str] = set()
@@ -152,10 +174,14 @@ class ShelfIndex:
             with self._writing():
                 for one in copied:
                     self._keep(one)
-            yield tuple(
-                _shelved(self.folder / one.file, there[one.file], one.client, one.problem)
+            some = [
+                self._shelved(one.file, there[one.file], one.client, one.problem, one.calls)
                 for one in copied
-            )
+            ]
+            read += some
+            if not go_on(some):
+                break
+        return tuple(read)
 
     @contextlib.contextmanager
     def _writing(self) -> Iterator[None]:
@@ -186,15 +212,16 @@ class ShelfIndex:
     def _keep(self, copied: _Copied) -> None:
         """Write what differs from what is kept of a binder: most of a large one stays."""
         binder_id = self.connection.execute(
-            "INSERT INTO binder (file, size_bytes, mtime_ns, client, problem) "
-            "VALUES (?, ?, ?, ?, ?) ON CONFLICT (file) DO UPDATE SET size_bytes = ?2, "
-            "mtime_ns = ?3, client = ?4, problem = ?5 RETURNING id",
+            "INSERT INTO binder (file, size_bytes, mtime_ns, client, problem, calls) "
+            "VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (file) DO UPDATE SET size_bytes = ?2, "
+            "mtime_ns = ?3, client = ?4, problem = ?5, calls = ?6 RETURNING id",
             (
                 os.fsencode(copied.file),
                 copied.size_bytes,
                 copied.mtime_ns,
                 copied.client,
                 copied.problem,
+                json.dumps(copied.calls),
             ),
         ).fetchone()[0]
         kept = {
@@ -241,13 +268,14 @@ def _copied(path: Path, status: os.stat_result) -> _Copied:
     try:
         with open_binder(path, read_only=True, wait_s=0.5) as binder, binder.reading():
             sheet = client(binder)
-            name, documents = sheet.name if sheet else "", _documents(binder)
+            name, calls = sheet.name if sheet else "", open_calls(binder)
+            documents = _documents(binder)
     except (BinderError, sqlite3.Error) as error:
         problem = str(error).removeprefix(f"{path}: ")
-        return _Copied(path.name, status.st_size, _UNSETTLED, "", problem, {})
+        return _Copied(path.name, status.st_size, _UNSETTLED, "", problem, {}, {})
     is_settled = time.time_ns() - status.st_mtime_ns > _SETTLED_NS
     mtime_ns = status.st_mtime_ns if is_settled else _UNSETTLED
-    return _Copied(path.name, status.st_size, mtime_ns, name, "", documents)
+    return _Copied(path.name, status.st_size, mtime_ns, name, "", calls, documents)
 
 
 def _documents(binder: BinderFile) -> _Documents:
@@ -265,9 +293,3 @@ def _documents(binder: BinderFile) -> _Documents:
         )
         for record in records
     }  # fmt: skip
-
-
-def _shelved(path: Path, status: os.stat_result, client: str, problem: str) -> Shelved:
-    changed = format_moment(datetime.fromtimestamp(status.st_mtime, UTC))
-    size_bytes = status.st_size
-    return Shelved(path.stem, str(path), client, size_bytes, changed, not problem, problem)

@@ -25,7 +25,8 @@ _TABLES: Final = (
     size_bytes INTEGER NOT NULL,
     mtime_ns INTEGER NOT NULL,
     client TEXT NOT NULL,
-    problem TEXT NOT NULL
+    problem TEXT NOT NULL,
+    calls TEXT NOT NULL -- JSON: person, the name of the call they have open
 ) STRICT""",
     """CREATE TABLE record (
     id INTEGER PRIMARY KEY,
