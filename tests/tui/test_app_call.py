@@ -107,6 +107,21 @@ async def test_somebody_elses_call_is_not_mine(closet: BinderFile) -> None:
         await t.sees("no call runs")
 
 
+async def test_the_last_note_is_offered_as_the_line_that_closes(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("c", "enter", "j")
+        await t.type("cord replaced")
+        await t.press("enter")
+        await t.sees("noted on")
+        running = call.open_call(closet, "R. Adeyemi")
+        assert running is not None
+        await t.press("c")
+        await t.sees("in one line", "cord replaced")
+        await t.press("enter")
+        await t.sees("is closed")
+    assert read(closet, running.id)["summary"] == "cord replaced"
+
+
 async def test_leaving_the_close_keeps_the_call_and_what_was_typed(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await t.press("c", "enter", "j")

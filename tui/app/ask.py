@@ -137,7 +137,10 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
 
 
 class AskLineOfKind(AskLine):
-    """A line of text and what kind of thing it tells; Up and Down turn through the kinds."""
+    """A line of text and what kind of thing it tells; Up and Down turn through the kinds.
+
+    What stands there from the start is a proposal: Enter takes it, typing replaces it.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "turn(1)", show=False),
@@ -156,6 +159,9 @@ class AskLineOfKind(AskLine):
             yield Answer(self.start)
             yield Static(self._told(), id="kind")
             yield Static(Content("Enter takes it   Up Down turn the kind   Esc leaves"), id="keys")
+
+    def on_mount(self) -> None:
+        self.query_one(Answer).select_all()
 
     def _told(self) -> Content:
         return plain(f"Kind: {self.kind}")

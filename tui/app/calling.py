@@ -130,7 +130,7 @@ async def finish(app: BinderApp) -> None:
     minutes = call.spent_min(app.binder, running, app.clock())
     names = [one.name for one in touched(app.binder, running.id)]
     told = f"{minutes} min. Touched: {', '.join(names[:12]) or 'nothing'}"
-    summary = running.summary or _half_typed(app, running)
+    summary = running.summary or _half_typed(app, running) or call.last_note(running)
     forms = [running.form, *(form for form in call.FORMS if form != running.form)]
     asked = AskLineOfKind(f"{running.name} in one line", told, forms, start=summary)
     line_of_it = await app.ask(asked)
