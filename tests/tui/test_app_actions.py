@@ -12,6 +12,7 @@ from tests.tui.screen_text import terminal
 from tui.app.actions import (
     ACTIONS,
     ASKED,
+    FACE,
     FORM,
     FOUND,
     HELD,
@@ -22,6 +23,7 @@ from tui.app.actions import (
     MOVING,
     PAST,
     PATH,
+    PLUGGING,
     RACK,
     REVIEWED,
     SCARCE,
@@ -34,6 +36,7 @@ from tui.app.actions import (
 )
 from tui.app.dividers import DividerScreen
 from tui.app.envelope_screen import EnvelopeScreen
+from tui.app.face_screen import FaceScreen
 from tui.app.find_screen import FindScreen
 from tui.app.form import FormScreen
 from tui.app.headroom_screen import HeadroomScreen
@@ -74,6 +77,8 @@ SCREENS: dict[str, type[BinderScreen]] = {
     SUPPOSED: WhatIfScreen,
     LOST: ImpactScreen,
     STAGED: OrderScreen,
+    FACE: FaceScreen,
+    PLUGGING: FaceScreen,
 }
 # What terminals send for other keys, or keep: Textual's _ansi_sequences.py; XON and XOFF of
 # ITU-T T.50; the prefix keys of common multiplexers; suspend.

@@ -35,9 +35,11 @@ SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
 BROKEN: Final = "trouble"  # what to look at when something is down
 STAGED: Final = "order"  # in what order things are started and stopped
+FACE: Final = "face"  # of a panel or a switch, port by port
+PLUGGING: Final = "plugging"  # a cord in hand, at a face
 
 IN_BINDER: Final = frozenset(
-    {LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED, LOST, STAGED, BROKEN}
+    {LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED, LOST, STAGED, BROKEN, FACE}
 )
 ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH, BROKEN})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
@@ -69,20 +71,42 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(MOVING), True),
     Action("let_go", "escape,q", "Esc", "leave it", "Leave the hardware where it was.",
            _at(MOVING)),
+    Action("plug_in", "enter", "Enter", "plug in", "Plug the cord into this port.",
+           _at(PLUGGING), True),
+    Action("drop_cord", "escape,q", "Esc", "drop it", "Let the cord go; nothing is plugged in.",
+           _at(PLUGGING)),
+    Action("take_up", "p", "p", "patch", "Take up a cord here; at another face Enter plugs it in.",
+           _at(FACE), True),
+    Action("unplug", "x", "x", "unplug", "Take the cord out of this port.", _at(FACE), True),
+    Action("set_aside", "s", "s", "set aside", "Reserve the port for something.",
+           _at(FACE), True),
+    Action("mark_port", "m", "m", "bad/good", "Mark the port bad, and why; or good again.",
+           _at(FACE), True),
+    Action("turn_face", "f", "f", "rear", "Turn it: the front with its cords, the rear with links.",
+           _at(FACE)),
+    Action("next_face(1)", "tab", "Tab", "next face", "The next face in the same rack.",
+           _at(FACE, PLUGGING)),
+    Action("next_face(-1)", "shift+tab", "Shift+Tab", "", "The face before it in the rack.",
+           _at(FACE, PLUGGING)),
+    Action("other_face", "slash", "/", "other hardware", "Other hardware, by typing its name.",
+           _at(PLUGGING)),
+    Action("arrange", "a", "a", "rows", "Other rows or order, when it looks otherwise in the rack.",
+           _at(FACE)),
     Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),
     Action("trace", "t", "t", "trace", "Follow the cable both ways from here.",
-           _at(LIST, SHEET, RACK, BROKEN)),
+           _at(LIST, SHEET, RACK, BROKEN, FACE)),
     Action("trouble", "b", "b", "broken?",
            "What to look at, in order, when this is down.", IN_BINDER - {BROKEN}),
     Action("impact", "i", "i", "impact", "What loses power, data or redundancy if this fails.",
-           ON_RECORD | {SCARCE, WORKED, LOST, STAGED}),
+           ON_RECORD | {SCARCE, WORKED, LOST, STAGED, FACE}),
     Action("order", "s", "s", "order", "In what order to start, and to stop, what hangs on it.",
            _at(LOST)),
     Action("turn_order", "s", "s", "start/stop", "From starting to stopping, and back.",
            _at(STAGED)),
     Action("whole_order", "a", "a", "all", "The order of everything in the binder.", _at(STAGED)),
     Action("reveal", "k", "k", "secret",
-           "Show a secret of this for 20 seconds; the log tells of it.", ON_RECORD | {HELD, KNOWN}),
+           "Show a secret of this for 20 seconds; the log tells of it.",
+           ON_RECORD | {HELD, KNOWN, FACE}),
     Action("call", "c", "c", "call",
            "Begin a call; what you do is attached. c again closes it.",
            IN_BINDER, True),
@@ -93,11 +117,14 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(SCARCE)),
     Action("filter_space", "f", "f", "space", "Only what is in one space, or all again.",
            _at(SCARCE)),
-    Action("edit", "e", "e", "edit", "Change the record.", ON_RECORD | {SCARCE, WORKED}, True),
+    Action("edit", "e", "e", "edit", "Change the record.",
+           ON_RECORD | {SCARCE, WORKED, FACE}, True),
     Action("new", "n", "n", "new", "Add a record: here, to this one, or a binder on the shelf.",
-           _at(LIST, SHEET, RACK, SHELF), True),
+           _at(LIST, SHEET, RACK, SHELF, FACE), True),
     Action("patch", "p", "p", "patch", "Plug a cord into this port.",
            _at(LIST, SHEET, PATH), True),
+    Action("show_face", "f", "f", "face", "The face this is on: which port is where.",
+           _at(LIST, SHEET, PATH, BROKEN)),
     Action("move", "m", "m", "move", "Take up the hardware and carry it to another U.",
            _at(RACK), True),
     Action("undo", "u", "u", "undo", "Take back your last change.", IN_BINDER, True),
@@ -113,9 +140,10 @@ ACTIONS: Final[tuple[Action, ...]] = (
            "Paste lines, or type them: a record a line; a preview first.", _at(LIST), True),
     Action("copy_record", "y", "y", "copy", "Start a new record with what this one holds.",
            _at(LIST, SHEET, RACK), True),
-    Action("rack", "w", "w", "rack", "The rack this is in, drawn.", _at(LIST, SHEET, PATH)),
+    Action("rack", "w", "w", "rack", "The rack this is in, drawn.",
+           _at(LIST, SHEET, PATH, FACE)),
     Action("verify", "v", "v", "verified", "Note that you looked, today, and it is so.",
-           _at(LIST, SHEET, RACK), True),
+           _at(LIST, SHEET, RACK, FACE), True),
     Action("history", "h", "h", "history",
            "Who changed what, and when; h again: the whole binder.", IN_BINDER),
     Action("give_value", "g", "g", "value", "Give a secret a new value: typed unseen, or made.",
@@ -205,7 +233,7 @@ ACTIONS: Final[tuple[Action, ...]] = (
            EVERYWHERE),
     Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
     Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
-           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, REVIEWED, SHOWN, SUPPOSED}),
+           EVERYWHERE | {FORM, FOUND, ASKED, MOVING, PLUGGING, REVIEWED, SHOWN, SUPPOSED}),
 )  # fmt: skip
 
 BY_ID: Final = {action.id: action for action in ACTIONS}

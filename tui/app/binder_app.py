@@ -262,6 +262,13 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         self.push_screen(RackScreen(rack_id, at=at))
         self.attach_to_call([rack_id], "opened")
 
+    def open_face(self, hardware_id: int, *, at: int | None = None) -> None:
+        """The face of hardware, the cursor on one of its ports."""
+        from tui.app.face_screen import FaceScreen
+
+        self.push_screen(FaceScreen(hardware_id, at=at))
+        self.attach_to_call([hardware_id], "opened")
+
     def open_trace(self, record_id: int) -> None:
         """Show the way from a record. Raises RequestError where there is no cable to follow."""
         from binder.trace import trace

@@ -10,6 +10,7 @@ from textual.binding import BindingType
 from tui.app.actions import (
     ASKED,
     BROKEN,
+    FACE,
     FORM,
     FOUND,
     HELD,
@@ -20,6 +21,7 @@ from tui.app.actions import (
     MOVING,
     PAST,
     PATH,
+    PLUGGING,
     RACK,
     REVIEWED,
     SCARCE,
@@ -56,6 +58,8 @@ PLACES: Final = {
     LOST: "at an impact",
     BROKEN: "on a trouble page",
     STAGED: "at an order of starting",
+    FACE: "at a face",
+    PLUGGING: "with a cord in hand",
     SHELF: "at the shelf",
 }
 _WALKING: Final = (

@@ -17,6 +17,7 @@ TROUBLED: Final = (
     "client", "authorised_caller", "account", "secret", "inlet", "configuration_copy", "warranty",
     "known_issue", "reading", "duty", "key", "address",
 )  # fmt: skip
+HAS_FACE: Final = ("hardware", "port", "link", "cord")
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 
 

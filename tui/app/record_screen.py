@@ -8,7 +8,7 @@ from binder.errors import ConflictError, RequestError
 from binder.read import Record, read
 from binder.records.catalog import BY_NAME
 from tui.app.draft import copied_values
-from tui.app.kind_words import CAN_FAIL, TROUBLED
+from tui.app.kind_words import CAN_FAIL, HAS_FACE, TROUBLED
 from tui.app.ports import connections
 from tui.app.screen import BinderScreen
 from tui.app.secrets_of import secrets_of
@@ -60,6 +60,8 @@ class RecordScreen(BinderScreen[None]):
             return bool(readable and subject and secrets_of(self.binder_app.binder, subject))
         if action_id == "impact":
             return self.binder_app.kind_of(subject) in CAN_FAIL
+        if action_id == "show_face":
+            return self.binder_app.kind_of(self.looked_at() or subject) in HAS_FACE
         if action_id == "trouble":
             return self.binder_app.kind_of(subject) in TROUBLED
         return action_id not in NEEDS_RECORD or subject is not None
@@ -156,6 +158,19 @@ class RecordScreen(BinderScreen[None]):
             self.say(f"{record.name} is in no rack")
         else:
             self.binder_app.open_rack(rack, at=at)
+
+    def action_show_face(self) -> None:
+        at = self.port_here() or self.subject()
+        record = read(self.binder_app.binder, at) if at else None
+        if record and record.kind.name in ("link", "cord"):
+            near = record["port_a"] or record["port_b"]
+            record = read(self.binder_app.binder, near) if near else None
+        if record and record.kind.name == "port":
+            self.binder_app.open_face(record["hardware"], at=record.id)
+        elif record and record.kind.name == "hardware":
+            self.binder_app.open_face(record.id)
+        else:
+            self.say("stand on hardware, a port, a cord or a link to see the face it is on")
 
     # Patching ---------------------------------------------------------------------------
 
