@@ -15,7 +15,7 @@ from binder.errors import Fault, RequestError
 from binder.file import BinderFile
 from binder.identifiers import next_identifier
 from binder.numbering import ends_at, new_id, new_identifiers
-from binder.proposal import ADD, Proposal, Proposed, Setting
+from binder.proposal import ADD, Proposal, Proposed, Setting, counted_records
 from binder.ranges import chosen
 from binder.records.catalog import BY_NAME
 from binder.records.fields import Kind
@@ -65,7 +65,7 @@ def join(
         ]
         settings = (Setting("From", "", named[port_a]), Setting("To", "", named[port_b]), *told)
         records.append(Proposed(new_id(), identifier, ADD, values, settings, tuple(faults)))
-    what = f"{count} {kind.plural}"
+    what = counted_records(kind, count)
     return Proposal(kind.name, f"add {what}: {ports_a} to {ports_b}", tuple(records))
 
 

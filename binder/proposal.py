@@ -134,6 +134,12 @@ def write(editor: Editor, proposal: Proposal) -> tuple[int, ...]:
     return tuple(one.id for one in written)
 
 
+def counted_records(kind: Kind, count: int) -> str:
+    """`24 ports`, `1 port`."""
+    word = kind.name if count == 1 else kind.plural
+    return f"{count:,} {word.replace('_', ' ')}"
+
+
 class _Over(Exception):
     """The rehearsal is over; what it did is taken back."""
 

@@ -21,7 +21,7 @@ from binder.cells import Cells, field_called, folded
 from binder.errors import Fault, RequestError
 from binder.file import BinderFile
 from binder.identifiers import natural_key, series
-from binder.proposal import CHANGE, KEEP, Proposal, Proposed, Setting
+from binder.proposal import CHANGE, KEEP, Proposal, Proposed, Setting, counted_records
 from binder.read import Record, read_where, reference_names
 from binder.records.fields import Field, Kind
 from binder.records.values import Stored
@@ -184,7 +184,7 @@ def set_fields(
         for record, row in zip(records, read, strict=True)
     )
     labels = ", ".join(field.label.lower() for field in fields)
-    what = f"{len(records)} {kind.plural.replace('_', ' ')}"
+    what = counted_records(kind, len(records))
     return Proposal(kind.name, f"change {what}: {labels}", proposed)
 
 

@@ -21,7 +21,7 @@ from binder.errors import Fault, RequestError
 from binder.file import BinderFile
 from binder.intake.table import BLANKS, LINES, Row, Table, table
 from binder.numbering import new_id, new_identifiers
-from binder.proposal import ADD, CHANGE, KEEP, Proposal, Proposed, Setting
+from binder.proposal import ADD, CHANGE, KEEP, Proposal, Proposed, Setting, counted_records
 from binder.read import Record, read_where
 from binder.records.fields import Field, Kind
 from binder.records.values import Stored, check
@@ -54,7 +54,7 @@ def propose(
     columns, rows, notes = _headed(kind, lines)
     reader = _Reader(binder, kind, columns, lines, now, change_existing)
     records = tuple(reader.read(rows))
-    what = f"{len(records)} {kind.plural.replace('_', ' ')}"
+    what = counted_records(kind, len(records))
     verb = "add and change" if change_existing else "add"
     return Proposal(kind.name, f"{verb} {what} from lines", records, notes, tuple(reader.at_large))
 

@@ -14,8 +14,9 @@ from textual import events
 from binder.edit import Editor
 from binder.file import BinderFile
 from binder.history import recent
-from binder.read import read, read_where, resolve
+from binder.read import binder_id, read, read_where, resolve
 from binder.records.catalog import BY_NAME
+from binder.unsaved import kept
 from tests.tui.screen_text import Terminal, terminal
 from tui.app.query_screen import Query
 
@@ -235,6 +236,40 @@ async def test_lines_can_be_typed_on_a_page(closet: BinderFile) -> None:
         await t.sees("2 to add")
         await t.press("f2")
         await t.sees("2 added")
+
+
+async def test_lines_that_were_typed_outlive_a_dropped_line(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await turn_to(t, "port")
+        await t.press("plus")
+        await t.burst(*"SW1:10  edge  30")
+        await t.until(lambda: bool(kept(binder_id(closet), "R. Adeyemi")), "kept")
+    async with terminal(closet.path) as t:
+        await turn_to(t, "port")
+        await t.press("plus")
+        await t.sees("SW1:10  edge  30")
+        await t.press("f2", "f2")
+        await t.sees("1 added")
+    assert kept(binder_id(closet), "R. Adeyemi") == ()
+
+
+async def test_a_series_outlives_a_dropped_line(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_join(BY_NAME["link"])
+        await t.sees("Links in series")
+        await t.type("1A-A:04..05")
+        await t.until(lambda: bool(kept(binder_id(closet), "R. Adeyemi")), "kept")
+    async with terminal(closet.path) as t:
+        await t.sees("not saved: 'Links in series'")
+        await t.press("z")
+        await t.sees("Links in series", "1A-A:04..05")
+        await t.press("down")
+        await t.type("SW1:04..05")
+        await t.press("f2")
+        await t.sees("Preview: add 2 links")
+        await t.press("f2")
+        await t.sees("2 added")
+    assert kept(binder_id(closet), "R. Adeyemi") == ()
 
 
 async def test_text_without_sense_is_told_and_stands_to_be_mended(closet: BinderFile) -> None:

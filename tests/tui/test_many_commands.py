@@ -48,6 +48,18 @@ def test_with_yes_it_is_one_step(quillmere: Path, ran: Ran) -> None:
         assert recent(binder)[0].summary == "change 3 ports: vlan, current use"
 
 
+@pytest.mark.parametrize(("answer", "status", "vlan"), [("y\n", 0, 30), ("n\n", 1, 20)])
+def test_at_a_terminal_it_asks(
+    quillmere: Path, ran: Ran, monkeypatch: pytest.MonkeyPatch, answer: str, status: int, vlan: int
+) -> None:
+    monkeypatch.setattr("tui.commands.change.is_terminal", lambda: True)
+    monkeypatch.setattr("sys.stdin", io.StringIO(answer))
+    told, _, err = ran("change", quillmere, "ports", "SW1:01", "vlan=30")
+    assert told == status
+    assert "1 to change. Write it?" in err
+    assert value(quillmere, "SW1:01", "vlan") == vlan
+
+
 def test_the_preview_is_data_too(quillmere: Path, ran: Ran) -> None:
     status, out, _ = ran("change", quillmere, "ports", "SW1:01", "vlan=30", "--json")
     assert status == 1

@@ -71,9 +71,7 @@ def choose_new(app: BinderApp, kind: Kind) -> None:
 
 def open_series(app: BinderApp, kind: Kind, ports_a: str = "") -> None:
     """The form of links or cords in series."""
-    from tui.app.many import open_join
-
-    open_join(app, kind, ports_a)
+    app.open_join(kind, ports_a)
 
 
 def _has_ports(app: BinderApp, hardware_id: int) -> bool:

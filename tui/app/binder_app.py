@@ -140,12 +140,22 @@ class BinderApp(CallKeeping, inherit_bindings=False):
             self.damage = event.worker.result
             self.exit(self.damage.exit_status)
 
-    def open_from_shelf(self, path: Path) -> None:
-        """Open a binder of the shelf and turn to its first divider. Raises FileError."""
+    def open_from_shelf(self, path: Path, record_id: int | None = None) -> None:
+        """Open a binder of the shelf and turn to a record, or else to the first divider.
+
+        Raises FileError, and RequestError where the record is gone.
+        """
         from tui.app.dividers import DividerScreen
 
         self.open(path)
-        self.push_screen(DividerScreen())
+        if record_id is None:
+            self.push_screen(DividerScreen())
+        else:
+            try:
+                self.open_record(record_id)
+            except BinderError:
+                self.close_binder()
+                raise
         self.call_after_refresh(self.offer_call)
         self.call_after_refresh(self.offer_unsaved)
 
@@ -320,7 +330,9 @@ class BinderApp(CallKeeping, inherit_bindings=False):
 
         while len(self.screen_stack) > 1 and not isinstance(self.screen, DividerScreen):
             self.pop_screen()
-        if isinstance(self.screen, DividerScreen):
+        if not isinstance(self.screen, DividerScreen):  # come to a record from the shelf
+            self.push_screen(DividerScreen(kind=kind, divider=divider))
+        else:
             self.screen.turn_to(kind=kind, divider=divider)
 
     # Forms ------------------------------------------------------------------------------
@@ -344,6 +356,13 @@ class BinderApp(CallKeeping, inherit_bindings=False):
 
         filing = PortSeries(read(self.binder, hardware_id))
         self._open_form(filing, filing.starting_values())
+
+    def open_join(self, kind: Kind, ports_a: str = "") -> None:
+        """The form of links or cords in series, from a range of ports."""
+        from tui.app.join_ports import JoinPorts
+
+        filing = JoinPorts(kind)
+        self._open_form(filing, filing.starting_values(ports_a))
 
     def open_new_binder(self, folder: Path) -> None:
         """The form that makes a binder on a shelf."""
@@ -377,6 +396,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
 
     def _form(self, filing: Filing, values: Mapping[str, Any], field: str) -> FormScreen:
         from tui.app.form import FormScreen
+        from tui.app.join_ports import JoinPorts
 
         system = self.system if self._binder else "us"
         draft = Draft(
@@ -384,6 +404,10 @@ class BinderApp(CallKeeping, inherit_bindings=False):
             system=system, now=self.now, is_new=filing.is_new,
             kind=filing.kind, record_id=filing.record_id,
         )  # fmt: skip
+        if isinstance(filing, JoinPorts):
+            from tui.app.many import JoinForm
+
+            return JoinForm(draft, filing, start_at=field)
         return FormScreen(draft, filing, start_at=field)
 
     # The palette ------------------------------------------------------------------------

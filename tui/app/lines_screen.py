@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import TextArea
 
 from tui.app.ask import Ask
@@ -15,6 +17,7 @@ from tui.app.lines import line, wrapped
 from tui.app.text_screen import SafeTextArea
 
 _MOST_ROWS = 3
+_PAUSE_S = 0.3  # without a key
 
 
 class LinesScreen(Screen[str | None], inherit_bindings=False):
@@ -26,11 +29,14 @@ class LinesScreen(Screen[str | None], inherit_bindings=False):
         Binding("escape", "drop", show=False, priority=True),
     ]
 
-    def __init__(self, title: str, how: str, text: str = "", at: int = 0) -> None:
+    def __init__(self, title: str, how: str, text: str = "", at: int = 0, *,
+                 typed: Callable[[str], None]) -> None:  # fmt: skip
         super().__init__()
         self.title_line = title
         self.how = how
         self.text = text
+        self.typed = typed  # is told of what stands there, when the typing pauses
+        self._waiting: Timer | None = None
         self.at = at  # the line to stand on; 0 for the end
 
     def compose(self) -> ComposeResult:
@@ -64,9 +70,18 @@ class LinesScreen(Screen[str | None], inherit_bindings=False):
     def on_resize(self) -> None:
         self.show_how()
 
+    def on_text_area_changed(self, event: TextArea.Changed) -> None:
+        if self._waiting is not None:
+            self._waiting.stop()
+        self._waiting = self.set_timer(_PAUSE_S, self.tell_typed)
+
+    def tell_typed(self) -> None:
+        self.typed(self.query_one("#text", TextArea).text)
+
     def action_done(self) -> None:
         text = self.query_one("#text", TextArea).text
         if text.strip():
+            self.typed(text)
             self.dismiss(text)
 
     def action_drop(self) -> None:

@@ -5,22 +5,24 @@ Each is an errand: questions, a preview, one step. What was typed is kept when g
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from binder.cells import Cells, field_called, letters
 from binder.errors import BinderError, RequestError
 from binder.file import told
 from binder.intake.lines import propose
-from binder.pairing import join
 from binder.proposal import Proposal, rehearsed, write
 from binder.ranges import chosen, counted, set_fields
-from binder.records.fields import Field, Kind, text
+from binder.read import binder_id
+from binder.records.dates import format_moment
+from binder.records.fields import Field, Kind
+from binder.unsaved import Unsaved, drop, keep, kept
 from tui.app.ask_offered import AskOffered
-from tui.app.draft import Draft
 from tui.app.form import FormScreen
 from tui.app.form_rows import hint
+from tui.app.join_ports import JoinPorts
 from tui.app.kind_words import many, one
 from tui.app.lines_screen import LinesScreen
 from tui.app.proposal_screen import EXISTING, MEND, MORE, WRITE, Chosen, ProposalScreen
@@ -29,6 +31,7 @@ from tui.app.suggestions import Suggestion, suggest
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
 
+LINES = "lines"
 _RANGE_HELP = (
     "A range like 1A-A:01..24 or SW1:01..12,17; from one to another, 1A-A01..1A-B12; "
     "1A-A* for all that begin so; * for the whole list. Ctrl+U empties the line."
@@ -158,7 +161,7 @@ def _value_question(app: BinderApp, kind: Kind, field: Field, count: str, start:
     says = hint(field, app.system).replace("Left and right go through the choices; or type. ", "")
     if field.choices:
         says = f"One of: {', '.join(field.choices)}."
-    says += " Nothing empties it. {n} counts 1, 2, 3; {07} counts from 07."
+    says += " Typing nothing empties it. {n} counts 1, 2, 3; {07} counts from 07."
     return AskOffered(
         f"{count}: {field.label} to what?",
         says,
@@ -175,7 +178,8 @@ async def paste_lines(app: BinderApp, kind: Kind, pasted: str = "") -> None:
     """Make a record of each line; without lines, ask for them on a page of text."""
     if kind.single:
         raise RequestError(f"a binder holds exactly one {one(kind)}; e changes it")
-    lines: str | None = pasted or await app.ask(_lines_question(kind, "", ""))
+    before = _kept_lines(app, kind)
+    lines: str | None = pasted or await app.ask(_lines_question(app, kind, before, ""))
     while lines:
         says, at = "", 0
         try:
@@ -187,9 +191,12 @@ async def paste_lines(app: BinderApp, kind: Kind, pasted: str = "") -> None:
                 app.say("dropped; nothing was written")
                 return
             if answer is not None and answer.word == WRITE:
+                if lines != pasted:  # else what was typed another time still waits
+                    drop(_unsaved(app, kind, ""))
                 return
             at = answer.line if answer else 0
-        lines = await app.ask(_lines_question(kind, lines, says, at))
+        lines = await app.ask(_lines_question(app, kind, lines, says, at))
+    drop(_unsaved(app, kind, ""))
 
 
 async def _review_lines(app: BinderApp, kind: Kind, lines: str) -> Chosen | None:
@@ -204,57 +211,35 @@ async def _review_lines(app: BinderApp, kind: Kind, lines: str) -> Chosen | None
             return answer
 
 
-def _lines_question(kind: Kind, lines: str, says: str, at: int = 0) -> LinesScreen:
+def _lines_question(app: BinderApp, kind: Kind, lines: str, says: str, at: int = 0) -> LinesScreen:
     heads = ", ".join((kind.label, *(kind.field(name).label for name in kind.columns)))
     how = f"! {says}" if says else f"Columns: {heads}; or name others on the first line."
-    return LinesScreen(f"{many(kind)}, a line each", how, lines, at)
+    return LinesScreen(
+        f"{many(kind)}, a line each", how, lines, at, typed=partial(_keep, app, kind)
+    )
+
+
+def _keep(app: BinderApp, kind: Kind, lines: str) -> None:
+    """Keep what is typed aside, so that a dropped line loses none of it."""
+    try:
+        keep(_unsaved(app, kind, lines))
+    except OSError as error:
+        app.say(f"what you type cannot be kept aside: {error.strerror}", bad=True)
+
+
+def _unsaved(app: BinderApp, kind: Kind, lines: str) -> Unsaved:
+    at = format_moment(app.clock())
+    return Unsaved(binder_id(app.binder), app.who, LINES, kind.name, at, {"text": lines})
+
+
+def _kept_lines(app: BinderApp, kind: Kind) -> str:
+    """Lines of the kind that were typed and not written when the program ended."""
+    found = kept(binder_id(app.binder), app.who)
+    texts = [one.data.get("text") for one in found if (one.what, one.title) == (LINES, kind.name)]
+    return str(texts[0]) if texts and texts[0] else ""
 
 
 # Two ranges joined. -----------------------------------------------------------------------
-
-
-class JoinPorts:
-    """Links or cords between two ranges of ports: a form, then a preview."""
-
-    is_new = True
-    record_id = None
-    _OWN = ("port_a", "port_b", "identifier")
-    _ALIKE = ("cable", "category", "shielded", "gauge_awg", "length_m", "colour", "termination",
-              "installed_by", "installed_on", "status")  # fmt: skip
-
-    def __init__(self, kind: Kind) -> None:
-        a, b = (kind.field(name) for name in ("port_a", "port_b"))
-        identifier = kind.field("identifier")
-        numbered = "numbered by the program" if kind.series else "panel and port, like 1A-A07"
-        self.kind = kind
-        self.title = f"{many(kind)} in series"
-        self.fields: tuple[Field, ...] = (
-            text("ports_a", a.label, "A range of ports; joined one to one with the other end.",
-                 "1A-A:01..24", required=True),
-            text("ports_b", b.label, "As many ports, in natural order.",
-                 "201-1:*,202-1:*", required=True),
-            text("first", f"First {identifier.label.lower()}",
-                 f"The others count on from it. Left empty: {numbered}.", identifier.example),
-            *(kind.field(name) for name in self._ALIKE if kind.has(name)),
-        )  # fmt: skip
-
-    def starting_values(self, ports_a: str = "") -> dict[str, Any]:
-        values: dict[str, Any] = {field.name: field.default for field in self.fields}
-        return values | {"ports_a": ports_a or None}
-
-    def propose(self, app: BinderApp, values: Mapping[str, Any]) -> Proposal:
-        shared = {name: value for name, value in values.items() if self.kind.has(name)}
-        return join(
-            app.binder, self.kind, values["ports_a"], values["ports_b"],
-            first=values["first"] or "", shared=shared, now=app.clock(),
-        )  # fmt: skip
-
-    def save(self, app: BinderApp, values: Mapping[str, Any]) -> int:
-        """Write it without a preview; gives the id of the first."""
-        return write(app.editor, self.propose(app, values))[0]
-
-    def follow_up(self, app: BinderApp, record_id: int) -> None:
-        app.say("done; u takes it back")
 
 
 class JoinForm(FormScreen):
@@ -269,17 +254,7 @@ class JoinForm(FormScreen):
         answer = await review(app, lambda: filing.propose(app, values))
         if answer is not None:
             says = self.message
-            app.pop_screen()
+            self.leave()
             app.changed()
             if says:
                 app.say(says[0])
-
-
-def open_join(app: BinderApp, kind: Kind, ports_a: str = "") -> None:
-    """The form of links or cords in series."""
-    filing = JoinPorts(kind)
-    draft = Draft(
-        app.binder, filing.fields, filing.starting_values(ports_a),
-        system=app.system, now=app.now, is_new=True, kind=kind,
-    )  # fmt: skip
-    app.push_screen(JoinForm(draft, filing))

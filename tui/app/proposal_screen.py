@@ -156,6 +156,7 @@ class ProposalScreen(BinderScreen[Chosen | None]):
             return
         label = BY_NAME[self.proposal.kind].label
         act = {ADD: "new", KEEP: "left alone"}.get(one.act, "changed")
+        act = "there already" if one.is_taken else act
         where = f" (line {one.line})" if one.line else ""
         yield f"{label} {one.name}, {act}{where}", "strong"
         yield from ((f"! {fault}", "bad") for fault in told(one))

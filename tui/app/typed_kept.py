@@ -13,6 +13,7 @@ from binder.records.dates import format_moment, local_moment
 from binder.unsaved import Unsaved, drop, keep, kept
 from tui.app.ask import Choose
 from tui.app.filing import AddRecord, ChangeRecord, Filing, PortSeries
+from tui.app.join_ports import JoinPorts
 from tui.app.lines import fit, line, width_of
 
 if TYPE_CHECKING:
@@ -102,6 +103,8 @@ def fill(form: FormScreen, texts: Mapping[str, Any]) -> None:
 def _told(filing: Filing) -> dict[str, Any]:
     if isinstance(filing, PortSeries):
         return {"kind": "port", "series_of": filing.hardware.id}
+    if isinstance(filing, JoinPorts):
+        return {"kind": filing.kind.name, "joined": True}
     position = filing.record.position if isinstance(filing, ChangeRecord) else None
     return {"kind": filing.kind.name, "record": filing.record_id, "position": position}
 
@@ -110,6 +113,8 @@ def _filing(app: BinderApp, data: Mapping[str, Any]) -> Filing:
     """Raises RequestError when what was being changed is not in the binder any more."""
     if data.get("series_of"):
         return PortSeries(read(app.binder, data["series_of"]))
+    if data.get("joined"):
+        return JoinPorts(BY_NAME[data["kind"]])
     if data.get("record"):
         record = read(app.binder, data["record"])
         return ChangeRecord(replace(record, position=data["position"]))
