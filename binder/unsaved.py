@@ -71,8 +71,12 @@ def kept(binder_id: str, who: str) -> tuple[Unsaved, ...]:
 
 
 def drop(unsaved: Unsaved) -> None:
-    """It was saved, or is not wanted any more."""
-    _path(unsaved).unlink(missing_ok=True)
+    """It was saved, or is not wanted any more.
+
+    Where the folder is out of reach nothing was kept, and `keep` has said so.
+    """
+    with contextlib.suppress(FileNotFoundError, NotADirectoryError, PermissionError):
+        _path(unsaved).unlink()
 
 
 def _folder(binder_id: str, who: str) -> Path:

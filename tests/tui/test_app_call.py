@@ -134,6 +134,22 @@ async def test_leaving_the_close_keeps_the_call_and_what_was_typed(closet: Binde
         await t.sees("half a no")
 
 
+async def test_a_note_is_taken_also_where_nothing_can_be_kept_aside(
+    closet: BinderFile, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "no-folder").write_text("")
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "no-folder"))
+    async with terminal(closet.path) as t:
+        await t.press("c", "enter", "j")
+        await t.type("lamp is dark")
+        await t.sees("cannot be kept aside")
+        await t.press("enter")
+        await t.sees("noted on")
+    running = call.open_call(closet, "R. Adeyemi")
+    assert running is not None
+    assert running.body == "09:40 lamp is dark"
+
+
 async def test_each_client_has_its_own_call(
     closet: BinderFile, tmp_path: Path, quillmere: Path
 ) -> None:

@@ -85,7 +85,10 @@ async def note(app: BinderApp) -> None:
     half = _half_typed(app, running)
 
     def typed(text: str) -> None:
-        keep(_unsaved(app, running, text))
+        try:
+            keep(_unsaved(app, running, text))
+        except OSError as error:
+            app.say(f"what you type cannot be kept aside: {error.strerror}", bad=True)
 
     says = _last_notes(app, running)
     told = await app.ask(AskLine(f"Note on {running.name}", says, start=half, typed=typed))
