@@ -6,18 +6,31 @@ import contextlib
 import os
 import re
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Final
 
+from binder.as_of import as_of
 from binder.collector import collector_at_rest
-from binder.errors import FileError, RequestError
+from binder.edit import Editor
+from binder.errors import BinderError, FileError, RequestError
 from binder.file import BinderFile
-from exporters.documents import document_kind
+from binder.issues import Issue, Recipient, digest_of, issue_of, record_digest, record_issue
+from exporters.documents import DocumentKind, document_kind
 from exporters.model import Document
-from exporters.sealing import Sealing, sealed
+from exporters.sealing import Sealed, Sealing, sealed
 from exporters.source import gather
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """An issue as it was written: the files, the first to read first, and their digest."""
+
+    issue: Issue
+    files: tuple[Path, ...]
+    sha256: str
 
 
 def render(
@@ -28,31 +41,56 @@ def render(
     today: date,
     issue: int | None = None,
     sealing: Sealing | None = None,
-) -> dict[str, str]:
+) -> dict[str, str | bytes]:
     """The files of a document by their path under the target folder, the first to read first.
 
-    One that carries secrets says for whom in its name, so that no other one replaces it.
+    Without `issue` it is a draft of that day. An issue of the register is made of the binder as it
+    stood when it was released, and bears the date it has there: today it gives the same bytes as
+    then, unless secrets are sealed into it. One that carries secrets says for whom in its name, so
+    that no other one replaces it; that is written down in the log of the envelope.
 
-    The same binder, issue and day give the same text, unless secrets are sealed into it; that is
-    written down in the log of the envelope. Raises RequestError for a document or form that there
-    is not, an issue below 1, or a passphrase that is no good.
+    Raises RequestError for a document, form or issue that there is not, or a passphrase that is no
+    good.
     """
     kind = document_kind(document)
     if form not in _FORMS:
         raise RequestError(f"no form is called '{form}'; there are: {', '.join(_FORMS)}")
-    if issue is not None and issue < 1:
-        raise RequestError(f"issue {issue}: issues are numbered from 1")
     if sealing and form != "html":
         raise RequestError(f"{form} cannot carry sealed secrets; the form html can")
+    if issue is not None and issue < 1:
+        raise RequestError(f"issue {issue}: issues are numbered from 1")
     release = f"issue {issue}" if issue else "draft"
     into = f"{document}, {release}"
     carried = sealed(binder, sealing, into=into, today=today) if sealing else None
+    if issue is None:
+        return _rendered(binder, kind, form, today, None, carried)
+    released = issue_of(binder, document, issue)
+    if released.change_position is None:
+        raise RequestError(
+            f"issue {issue} of the {document} was only written down here: its place in the change "
+            "log is not known, so that it cannot be made again"
+        )
+    with as_of(binder, released.change_position) as stood:
+        on = date.fromisoformat(released.issued_on)
+        return _rendered(stood, kind, form, on, issue, carried)
+
+
+def _rendered(
+    binder: BinderFile,
+    kind: DocumentKind,
+    form: str,
+    today: date,
+    issue: int | None,
+    carried: Sealed | None,
+) -> dict[str, str | bytes]:
     with collector_at_rest():
-        source = gather(binder, today, internal=kind.internal, sealed=carried)
+        source = gather(
+            binder, today, internal=kind.internal, sealed=carried, document=kind.name, issue=issue
+        )
         built = kind.build(source, issue)
         client = source.client
         called = (client and (client["short_name"] or client.name)) or "client"
-        stem = f"{_slug(called)}-{_slug(document)}-{_slug(built.release)}"
+        stem = f"{_slug(called)}-{_slug(kind.name)}-{_slug(built.release)}"
         if carried:
             stem += f"-sealed-for-{_slug(carried.recipient)}"
         return _FORMS[form](built, stem)
@@ -73,25 +111,88 @@ def export(
     Each file appears whole or not at all, for its owner's eyes only; an earlier one of its name is
     replaced. Raises RequestError as `render` does, and FileError when the folder cannot be written.
     """
-    texts = render(binder, document, form=form, today=today, issue=issue, sealing=sealing)
+    made = render(binder, document, form=form, today=today, issue=issue, sealing=sealing)
+    return _written(made, target)
+
+
+def release(
+    editor: Editor,
+    document: str,
+    *,
+    form: str,
+    target: Path,
+    today: date,
+    issued_to: str,
+    reason: str = "",
+    recipients: Sequence[Recipient] = (),
+    sealing: Sealing | None = None,
+) -> Released:
+    """Write the next issue of a document, and write it into the register with its digest.
+
+    Raises as `export` does; what cannot be written is taken out of the register again.
+    """
+    document_kind(document)
+    _require_folder(target)
+    issue = record_issue(
+        editor, document, issued_on=today, issued_to=issued_to, reason=reason,
+        recipients=recipients,
+    )  # fmt: skip
+    try:
+        made = render(
+            editor.binder, document, form=form, today=today, issue=issue.number, sealing=sealing
+        )
+        files = _written(made, target)
+    except BinderError:
+        with editor.step(f"{document} {issue.number} could not be written") as step:
+            step.remove(issue.id, with_dependents=True)
+        raise
+    data = {Path(name).name: _bytes(held) for name, held in made.items()}
+    digest = record_digest(editor, issue, data)
+    return Released(issue, files, digest)
+
+
+def is_as_released(binder: BinderFile, document: str, issue: int, made: Iterable[Path]) -> bool:
+    """Whether files that were made again have the digest of their issue. Raises FileError."""
+    try:
+        data = {path.name: path.read_bytes() for path in made}
+    except OSError as error:
+        raise FileError(f"{error.filename}: cannot be read: {error.strerror}") from error
+    return digest_of(data) == issue_of(binder, document, issue).sha256
+
+
+def _bytes(data: str | bytes) -> bytes:
+    return data.encode() if isinstance(data, str) else data
+
+
+def _require_folder(target: Path) -> None:
+    """Raises FileError when nothing can be written there, before anything is written down."""
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=target, prefix=".issue."):
+            pass
+    except OSError as error:
+        raise FileError(f"{target}: cannot be written: {error.strerror}") from error
+
+
+def _written(made: Mapping[str, str | bytes], target: Path) -> tuple[Path, ...]:
     written = []
-    for name, text in texts.items():
+    for name, data in made.items():
         path = target / name
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            _replace(path, text)
+            _replace(path, _bytes(data))
         except OSError as error:
             raise FileError(f"{path}: cannot be written: {error.strerror}") from error
         written.append(path)
     return tuple(written)
 
 
-def _replace(path: Path, text: str) -> None:
+def _replace(path: Path, data: bytes) -> None:
     """Write beside the file and put it in its place, so that nobody ever reads half a document."""
     handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.replace(beside, path)
@@ -101,19 +202,19 @@ def _replace(path: Path, text: str) -> None:
         raise
 
 
-def _markdown(document: Document, stem: str) -> dict[str, str]:
+def _markdown(document: Document, stem: str) -> dict[str, str | bytes]:
     from exporters import markdown
 
     return {f"{stem}/{name}": text for name, text in markdown.files(document).items()}
 
 
-def _html(document: Document, stem: str) -> dict[str, str]:
+def _html(document: Document, stem: str) -> dict[str, str | bytes]:
     from exporters import html
 
     return {f"{stem}.html": html.page(document)}
 
 
-_FORMS: Final[Mapping[str, Callable[[Document, str], dict[str, str]]]] = {
+_FORMS: Final[Mapping[str, Callable[[Document, str], dict[str, str | bytes]]]] = {
     "markdown": _markdown,
     "html": _html,
 }

@@ -16,10 +16,12 @@ from ipaddress import ip_address
 from types import MappingProxyType
 from typing import Any, Final
 
+from binder.changes_told import RecordChange, changes_told
 from binder.envelope.reports import keyholders, newest_versions
 from binder.file import BinderFile
 from binder.headroom import Headroom, headroom
 from binder.identifiers import natural_key
+from binder.issues import issues_of
 from binder.read import Named, Record, read_where
 from binder.records.catalog import KINDS
 from binder.records.fields import Field, Type
@@ -44,6 +46,15 @@ _TOLD_TO_ALL: Final = frozenset(
     {("subnet", "gateway"), ("subnet", "name_servers"), ("subnet", "cidr"),
      ("subnet", "dhcp_first"), ("subnet", "dhcp_last")}
 )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What changed since issue `since` of `on`; None when no earlier one has a place in the log."""
+
+    since: int | None
+    on: str
+    told: tuple[RecordChange, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +87,7 @@ class Source:
     keyholders: tuple[str, ...]
     sealed: Sealed | None
     outages: Outages
+    changes: Changes
     _headroom: Headroom
     _order: Order
 
@@ -206,9 +218,15 @@ class Source:
 
 
 def gather(
-    binder: BinderFile, today: date, *, internal: bool, sealed: Sealed | None = None
+    binder: BinderFile,
+    today: date,
+    *,
+    internal: bool,
+    sealed: Sealed | None = None,
+    document: str = "handoff",
+    issue: int | None = None,
 ) -> Source:
-    """Read a binder for a document of that day."""
+    """Read a binder for a document of that day: as that issue, or as a draft."""
     with binder.reading() as connection:
         records = {
             kind.name: _in_order(read_where(binder, kind)) if kind.name not in _NOT_TOLD else ()
@@ -234,6 +252,7 @@ def gather(
         failing = outages(binder, today)
         room = headroom(binder, today=today)
         order = start_order(binder)
+        changes = _changes(binder, document, issue)
     client = records["client"][0] if records["client"] else None
     return Source(
         today,
@@ -250,9 +269,19 @@ def gather(
         opened_by,
         sealed,
         failing,
+        changes,
         room,
         order,
     )
+
+
+def _changes(binder: BinderFile, document: str, issue: int | None) -> Changes:
+    """What changed since the issue before, as far as that has a place in the change log."""
+    for earlier in issues_of(binder, document):
+        if earlier.change_position is not None and (issue is None or earlier.number < issue):
+            told = changes_told(binder, earlier.change_position)
+            return Changes(earlier.number, earlier.issued_on, told)
+    return Changes(None, "", ())
 
 
 def _in_order(records: Iterable[Record]) -> tuple[Record, ...]:

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from binder.records.catalog import KINDS
 from binder.sheet import is_stale
-from exporters.contents.parts import Column, card, counted, joined, listed, schedule, shortened
+from exporters.contents.parts import (
+    Column,
+    bare_table,
+    card,
+    counted,
+    joined,
+    listed,
+    notes,
+    schedule,
+    shortened,
+)
 from exporters.model import NOTHING, Block, Paragraph, Part, Section, SignatureLines, Table
 from exporters.source import Source
 
@@ -57,7 +67,11 @@ def issues(source: Source, document: str) -> tuple[Block, ...]:
     """The history of a document's issues, newest first."""
     issued = [issue for issue in source.of("issue") if issue["document"] == document]
     issued.sort(key=lambda issue: issue["number"], reverse=True)
-    return schedule(source, issued, "issued_on", "issued_by", "issued_to", "reason")
+    if not issued:
+        return (NOTHING,)
+    # The last one cannot hold its own digest, nor its place in a log that ends before it.
+    columns = ("number", "issued_on", "issued_by", "issued_to", "reason", "sha256")
+    return (bare_table(source, issued, *columns), *notes(source, issued))
 
 
 def attachments(source: Source) -> Section:

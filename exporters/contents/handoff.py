@@ -10,6 +10,7 @@ from exporters.contents import (
     cabling,
     capacity,
     cautions,
+    changes,
     circuits,
     client,
     closeout,
@@ -26,6 +27,7 @@ from exporters.source import Source
 
 SECTIONS: tuple[Callable[[Source], Section], ...] = (
     cautions.cautions,
+    changes.changes,
     client.client,
     places.places,
     racks.racks,

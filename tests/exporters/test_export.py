@@ -16,12 +16,12 @@ from tests.exporters.conftest import STEM, TODAY
 
 
 @pytest.mark.parametrize("form", ["markdown", "html"])
-def test_the_same_binder_issue_and_day_give_the_same_bytes(
+def test_the_same_binder_and_day_give_the_same_bytes(
     closet: BinderFile, tmp_path: Path, form: str
 ) -> None:
     written = [
         [path.read_bytes() for path in export(closet, "handoff", form=form, target=tmp_path / name,
-                                              today=TODAY, issue=2)]
+                                              today=TODAY)]
         for name in ("one", "two")
     ]  # fmt: skip
     assert written[0] == written[1]
@@ -37,8 +37,8 @@ def test_markdown_is_a_folder_whose_first_file_is_the_cover(
 
 
 def test_html_is_one_file(closet: BinderFile, tmp_path: Path) -> None:
-    written = export(closet, "handoff", form="html", target=tmp_path, today=TODAY, issue=2)
-    name = "quillmere-veterinary-clinic-handoff-issue-2.html"
+    written = export(closet, "handoff", form="html", target=tmp_path, today=TODAY)
+    name = "quillmere-veterinary-clinic-handoff-draft.html"
     assert written == (tmp_path / name,)
 
 

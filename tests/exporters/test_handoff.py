@@ -8,13 +8,16 @@ upkeep, warranties, spares, acceptance); 'missing items are listed as missing'.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from binder.edit import Editor
 from binder.file import BinderFile
 from exporters.contents.handoff import SECTIONS
-from exporters.export import render
+from exporters.export import release, render
 from tests.exporters.conftest import TODAY
 
 Add = Callable[..., int]
@@ -42,13 +45,16 @@ def test_a_document_without_an_issue_number_is_marked_draft(section: Section) ->
 
 
 def test_an_issue_carries_its_number_and_the_day_it_was_issued(
-    binder: BinderFile, add: Add
+    binder: BinderFile, editor: Editor, add: Add, tmp_path: Path
 ) -> None:
-    add("issue", document="handoff", number=3, issued_on="2026-02-02", reason="as installed")
-    files = render(binder, "handoff", form="markdown", today=TODAY, issue=3)
+    add("issue", document="handoff", number=2, issued_on="2025-02-02")
+    release(editor, "handoff", form="markdown", target=tmp_path, today=date(2026, 2, 2),
+            issued_to="", reason="as installed")  # fmt: skip
+    files = {name: str(text) for name, text in
+             render(binder, "handoff", form="markdown", today=TODAY, issue=3).items()}  # fmt: skip
     cover = files["quillmere-veterinary-clinic-handoff-issue-3/00-cover.md"]
     assert "**Handoff binder, Issue 3, 2026-02-02**" in cover
-    assert row(cover, "handoff 3")[-1] == "as installed"
+    assert row(cover, "3")[4] == "as installed"
     assert "DRAFT" not in "".join(files.values())
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from binder.errors import RequestError
-from tui.console import binder_argument, opened, say, tell
+from tui.console import binder_argument, name_of_person, opened, say, tell
 from tui.passphrase import Opening, descriptor, opening_options
 
 if TYPE_CHECKING:
@@ -108,6 +108,7 @@ def _sealing_options(function: Callable[..., Any]) -> Callable[..., Any]:
 
 @click.command(
     epilog="Examples: binder export harrow handoff --format html --to out/; "
+    "binder export harrow handoff --issue --copy-to 'Priya Nandakumar' --reason 'as installed'; "
     "binder export harrow handoff --sealed --for 'Priya Nandakumar'"
 )
 @binder_argument
@@ -122,37 +123,110 @@ def _sealing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     default=Path(),
     help="The folder it is written into; here, if not given.",
 )
+@click.option(
+    "--issue",
+    is_flag=False,
+    flag_value="next",
+    metavar="[N]",
+    help="Release it: with the next number, into the register. With N: issue N, made again.",
+)
+@click.option("--issued-to", metavar="NAME", default="", help="For whom the issue is.")
+@click.option("--reason", default="", help="Why it is issued: 'as installed'.")
+@click.option("--copy-to", "holders", multiple=True, metavar="NAME", help="Who gets a copy.")
 @click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="The date it bears; today.")
 @_sealing_options
 @opening_options
 @click.pass_context
 def export(
     ctx: click.Context,
+    /,
     name: str,
     document: str,
     form: str,
     target: Path,
     on: date | None,
+    issue: str | None,
     wanted: Wanted,
     opening: Opening,
-) -> None:
-    """Write a document into a folder; prints the files written.
+    **release: Any,
+) -> int:
+    """Write a document into a folder; prints the files written. Without --issue it is a DRAFT.
 
     With --sealed it carries secrets, encrypted; each is logged as known to the one it is for.
     """
-    from exporters.export import export as write
-
     wanted.require_sound(opening, form)
     today = on.date() if on is not None and hasattr(on, "date") else date.today()
-    if not wanted.sealed:
-        for path in write(opened(ctx, name), document, form=form, target=target, today=today):
-            say(str(path))
-        return
-    binder, sealing = _sealing(ctx, name, wanted, opening)
-    written = write(binder, document, form=form, target=target, today=today, sealing=sealing)
-    _hand_out(wanted, sealing)
+    sealing: Sealing | None = None
+    if wanted.sealed:
+        binder, sealing = _sealing(ctx, name, wanted, opening)
+    else:
+        binder = opened(ctx, name, writing=issue == "next")
+    made = Making(binder, document, form, target, today, sealing)
+    is_next = issue == "next"
+    written = _released(ctx, made, **release) if is_next else _made(made, _number(issue))
+    if sealing is not None:
+        _hand_out(wanted, sealing)
     for path in written:
         say(str(path))
+    return 0
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """What is made, in which form, where to, as of which day."""
+
+    binder: BinderFile
+    document: str
+    form: str
+    target: Path
+    today: date
+    sealing: Sealing | None
+
+
+def _number(issue: str | None) -> int | None:
+    if issue is None:
+        return None
+    if not issue.isdecimal() or not int(issue):
+        raise RequestError(f"--issue {issue}: issues are numbered from 1; without a number, next")
+    return int(issue)
+
+
+def _made(made: Making, issue: int | None) -> tuple[Path, ...]:
+    """A draft, or an issue made again, with a word on whether it is what was released."""
+    from exporters.export import export as write
+    from exporters.export import is_as_released
+
+    written = write(
+        made.binder, made.document, form=made.form, target=made.target, today=made.today,
+        issue=issue, sealing=made.sealing,
+    )  # fmt: skip
+    if issue is not None and made.sealing is None:
+        same = is_as_released(made.binder, made.document, issue, written)
+        tell(
+            f"the same bytes as issue {issue} was released with"
+            if same
+            else f"not the bytes that issue {issue} was released with: another format, or "
+            "another version of this program made it"
+        )
+    return written
+
+
+def _released(
+    ctx: click.Context, made: Making, *, issued_to: str, reason: str, holders: tuple[str, ...]
+) -> tuple[Path, ...]:
+    from binder.edit import Editor
+    from binder.issues import Recipient
+    from exporters.export import release
+
+    who = issued_to or (holders[0] if holders else "")
+    recipients = [Recipient(holder, sealed_secrets=bool(made.sealing)) for holder in holders]
+    released = release(
+        Editor(made.binder, name_of_person(ctx)), made.document, form=made.form,
+        target=made.target, today=made.today, issued_to=who, reason=reason,
+        recipients=recipients, sealing=made.sealing,
+    )  # fmt: skip
+    tell(f"issue {released.issue.number} of the {made.document}, SHA-256 {released.sha256}")
+    return released.files
 
 
 def _sealing(

@@ -1,0 +1,77 @@
+"""What changed between two issues, in words: the net of it.
+
+That a change page lists every change since acceptance: public closeout specifications (01 78 39
+family, value from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from binder.changes_told import changes_told
+from binder.edit import Editor
+from binder.file import BinderFile
+from binder.history import position
+from binder.read import resolve
+
+Change = Callable[..., None]
+
+
+@pytest.fixture
+def place(closet: BinderFile) -> int:
+    return position(closet)
+
+
+def words(binder: BinderFile, place: int) -> list[tuple[str, str, list[tuple[str, str, str]]]]:
+    return [
+        (one.act, f"{one.label} {one.name}", [(f.label, f.before, f.after) for f in one.fields])
+        for one in changes_told(binder, place)
+    ]
+
+
+def test_a_field_is_told_as_it_was_and_as_it_is(
+    closet: BinderFile, place: int, change: Change
+) -> None:
+    change("SW1:01", vlan=30)
+    change("SW1:01", vlan=40)
+    assert words(closet, place) == [("changed", "Port SW1:01", [("VLAN", "20", "40")])]
+
+
+def test_what_was_changed_back_is_not_told(
+    closet: BinderFile, place: int, change: Change, editor: Editor
+) -> None:
+    change("SW1:01", vlan=30)
+    editor.undo()
+    assert words(closet, place) == []
+
+
+def test_what_came_and_went_is_not_told_and_what_came_is(
+    closet: BinderFile, place: int, add: Callable[..., int], editor: Editor
+) -> None:
+    add("hardware", identifier="SW8", form="switch")
+    with editor.step("away") as step:
+        step.remove(resolve(closet, "SW8").id)
+    add("hardware", identifier="SW9", form="switch")
+    assert words(closet, place) == [("added", "Hardware SW9", [])]
+
+
+def test_a_removed_record_is_told_by_the_name_it_had(
+    closet: BinderFile, place: int, editor: Editor
+) -> None:
+    with editor.step("away") as step:
+        step.remove(resolve(closet, "PH1").id, with_dependents=True)
+    assert ("removed", "Hardware PH1", []) in words(closet, place)
+
+
+def test_references_are_told_by_name(
+    closet: BinderFile, place: int, change: Change, id_of: Callable[[str], int]
+) -> None:
+    change("hardware PH1", space=id_of("space 121"))
+    assert words(closet, place) == [("changed", "Hardware PH1", [("Space", "114", "121")])]
+
+
+def test_that_somebody_looked_is_no_change(closet: BinderFile, place: int, change: Change) -> None:
+    change("SW1:01", verified_on="2026-03-14", verified_by="M. Osei")
+    assert words(closet, place) == []

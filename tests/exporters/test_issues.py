@@ -1,0 +1,112 @@
+"""Issues of a document: numbered, dated, in the register; the same bytes whenever made again.
+
+Numbered, dated releases with a digest of what was signed: closeout practice (WSU construction guide
+specification 27 05 00, 3.19), common practice for the digest.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from binder.edit import Editor
+from binder.errors import FileError, RequestError
+from binder.file import BinderFile
+from binder.issues import Recipient, issue_of, issues_of
+from exporters.export import export, is_as_released, release, render
+
+ON = date(2026, 3, 14)
+LATER = date(2027, 1, 1)
+
+
+def released(editor: Editor, folder: Path, *, form: str = "html", today: date = ON) -> str:
+    return release(
+        editor, "handoff", form=form, target=folder, today=today, issued_to="Priya Nandakumar"
+    ).sha256
+
+
+def test_issues_are_numbered_and_written_into_the_register(
+    closet: BinderFile, editor: Editor, tmp_path: Path
+) -> None:
+    release(editor, "handoff", form="html", target=tmp_path, today=ON, issued_to="Ann",
+            reason="as installed", recipients=[Recipient("Ann", "paper")])  # fmt: skip
+    released(editor, tmp_path)
+    assert [issue.number for issue in issues_of(closet, "handoff")] == [2, 1]
+    first = issue_of(closet, "handoff", 1)
+    assert (first.issued_by, first.issued_to, first.reason) == ("M. Osei", "Ann", "as installed")
+    copies = closet.connection.execute("SELECT holder, medium FROM copy").fetchall()
+    assert [tuple(row) for row in copies] == [("Ann", "paper")]
+
+
+@pytest.mark.parametrize("form", ["html", "markdown"])
+def test_both_digests_reproduce_after_edits_and_a_second_issue(
+    closet: BinderFile, editor: Editor, tmp_path: Path, change: Callable[..., None], form: str
+) -> None:
+    first = released(editor, tmp_path / "1", form=form)
+    change("SW1:01", vlan=30)
+    second = released(editor, tmp_path / "2", form=form, today=LATER)
+    change("SW1:01", vlan=40)
+    assert first != second
+    for number in (1, 2):
+        again = export(closet, "handoff", form=form, target=tmp_path / "again",
+                       today=date(2030, 1, 1), issue=number)  # fmt: skip
+        assert is_as_released(closet, "handoff", number, again)
+
+
+def test_the_digest_is_that_of_the_file(closet: BinderFile, editor: Editor, tmp_path: Path) -> None:
+    digest = released(editor, tmp_path)
+    file = next(tmp_path.glob("*.html"))
+    assert hashlib.sha256(file.read_bytes()).hexdigest() == digest
+    assert issue_of(closet, "handoff", 1).sha256 == digest
+
+
+def test_the_page_of_changes_lists_exactly_the_edits_between_two_issues(
+    closet: BinderFile, editor: Editor, tmp_path: Path, change: Callable[..., None],
+    add: Callable[..., int],
+) -> None:  # fmt: skip
+    released(editor, tmp_path, form="markdown")
+    change("SW1:01", vlan=30)
+    add("hardware", identifier="SW9", form="switch", space="1A")
+    released(editor, tmp_path, form="markdown", today=LATER)
+    files = render(closet, "handoff", form="markdown", today=ON, issue=2)
+    page = next(text for name, text in files.items() if name.endswith("-changes.md"))
+    rows = [line for line in str(page).splitlines() if line.startswith("| ")][2:]
+    cells = [[cell.strip() for cell in row.strip("|").split("|")] for row in rows]
+    assert [row[:4] for row in cells] == [
+        ["Hardware SW9: added", "", "", ""],
+        ["Port SW1:01: changed", "VLAN", "20", "30"],
+    ]
+
+
+def test_a_draft_says_so_and_an_issue_does_not(
+    closet: BinderFile, editor: Editor, tmp_path: Path
+) -> None:
+    released(editor, tmp_path)
+    draft = next(iter(render(closet, "handoff", form="html", today=ON).values()))
+    issue = next(iter(render(closet, "handoff", form="html", today=ON, issue=1).values()))
+    assert "Handoff binder, DRAFT" in str(draft)
+    assert '<body class="draft">' in str(draft)
+    assert "Handoff binder, DRAFT" not in str(issue)
+    assert '<body class="draft">' not in str(issue)
+
+
+def test_an_issue_that_was_only_written_down_cannot_be_made_again(
+    closet: BinderFile, add: Callable[..., int]
+) -> None:
+    add("issue", document="handoff", number=1, issued_on="2025-01-01")
+    with pytest.raises(RequestError, match="only written down"):
+        render(closet, "handoff", form="html", today=ON, issue=1)
+
+
+def test_what_cannot_be_written_leaves_no_issue(
+    closet: BinderFile, editor: Editor, tmp_path: Path
+) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    with pytest.raises(FileError):
+        released(editor, blocked / "folder")
+    assert issues_of(closet, "handoff") == ()
