@@ -21,7 +21,6 @@ from binder.records.catalog import BY_NAME
 from binder.records.fields import Kind
 from binder.records.values import Stored, check
 
-PAIRED: Final = ("link", "cord")
 _PORT: Final = BY_NAME["port"]
 
 

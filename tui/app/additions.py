@@ -10,13 +10,12 @@ from binder.records.fields import Field, Kind, Type
 from binder.sheet import Sheet
 from tui.app.ask import Choose
 from tui.app.filing import TAKES_PORTS
-from tui.app.kind_words import many
+from tui.app.kind_words import JOINED, many
 from tui.app.lines import Line, line
 
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
 
-JOINED = ("link", "cord")  # kinds that join two ports
 _SERIES = "ports in series"
 _FROM_HERE = "  from these ports to as many others"
 

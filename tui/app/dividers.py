@@ -11,12 +11,11 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 
 from binder.read import client, read
-from binder.records.catalog import BY_NAME, DIVIDERS
+from binder.records.catalog import DIVIDERS
 from binder.records.fields import Kind
 from tui.app.actions import LIST, SCARCE, bindings
-from tui.app.additions import JOINED, choose_new
 from tui.app.headroom_page import HeadroomPage
-from tui.app.kind_words import IN_A_RACK, TRACED
+from tui.app.kind_words import IN_A_RACK, JOINED, TRACED
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, fit, line, width_of
 from tui.app.pages import Page, first_page, page_of, pages_on
@@ -36,9 +35,9 @@ class DividerScreen(HeadroomPage):
     PLACE = LIST
     BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE)
 
-    def __init__(self) -> None:
+    def __init__(self, kind: Kind | None = None, divider: int | None = None) -> None:
         super().__init__()
-        self.page = page_of(BY_NAME["client"])
+        self.page = page_of(kind) if kind else first_page(DIVIDERS[divider or 0])
         self.client_name = ""
         self.last_page: dict[str, Page] = {}
         self.last_key: dict[Page, Hashable] = {}
@@ -205,6 +204,8 @@ class DividerScreen(HeadroomPage):
         if self.kind.single and len(self.main_list.lines):
             self.say(f"a binder holds exactly one {self.kind.label.lower()}; e changes it")
         elif self.kind.name in JOINED:
+            from tui.app.additions import choose_new
+
             choose_new(self.binder_app, self.kind)
         else:
             self.binder_app.open_new(self.kind)

@@ -18,6 +18,7 @@ TROUBLED: Final = (
     "known_issue", "reading", "duty", "key", "address",
 )  # fmt: skip
 HAS_FACE: Final = ("hardware", "port", "link", "cord")
+JOINED: Final = ("link", "cord")  # two ports
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 
 
