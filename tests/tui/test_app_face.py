@@ -204,7 +204,7 @@ async def test_a_cord_is_plugged_in_between_two_faces(closet: BinderFile) -> Non
 async def test_both_faces_are_seen_on_a_tall_terminal(closet: BinderFile) -> None:
     async with terminal(closet.path, size=(120, 40)) as t:
         await at_face(t, "1A-A:01")
-        await t.sees("── 1A-A", "── SW1", "{##}")
+        await t.sees("-- 1A-A", "-- SW1", "{##}")
         await t.press("right", "p", "tab")
         await t.sees("to: SW1", "<**>")
 

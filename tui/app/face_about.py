@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from binder.faces import FacePort, Plugged, Reached
 from binder.records.catalog import BY_NAME
@@ -10,23 +11,26 @@ from binder.records.values import show
 from tui.app.face_lines import LOOKS, rear_state
 from tui.app.lines import Line, Part, wrapped
 
-_LABEL = 11
+LABELS: Final = 11  # cells of the column of labels
 
 
-def about(port: FacePort, width: int, system: str, *, is_rear: bool = False) -> list[Line]:
-    """Its state, its use, what is plugged in, where that leads, what it carries, how it is."""
+def about(
+    port: FacePort, width: int, system: str, *, is_rear: bool = False
+) -> tuple[list[Line], list[Line]]:
+    """Its state, its use, what is plugged in, where that leads, what it carries, how it is.
+
+    Labels and what they label are two columns: from port to port only the second one changes.
+    """
     state = rear_state(port) if is_rear else port.state
     tells = f": {port.why}" if port.why else ""
-    head = (
-        Part(f" {port.name}", "strong"),
-        Part(f"  {state}{tells}", "" if is_rear else LOOKS[port.state]),
-    )
-    rows = _rear_rows(port, system) if is_rear else _rows(port, system)
-    lines: list[Line] = [head]
-    for label, text in rows:
-        for at, piece in enumerate(wrapped(text, width - _LABEL - 1)):
-            lines.append((Part(f" {label if not at else '':<{_LABEL - 1}}", "label"), Part(piece)))
-    return lines
+    look = "" if is_rear else LOOKS[port.state]
+    labels: list[Line] = [()]
+    lines: list[Line] = [(Part(f"{port.name}  ", "strong"), Part(f"{state}{tells}", look))]
+    for label, text in _rear_rows(port, system) if is_rear else _rows(port, system):
+        for at, piece in enumerate(wrapped(text, width - 1)):
+            labels.append((Part(f" {label}" if not at else "", "label"),))
+            lines.append((Part(piece),))
+    return labels, lines
 
 
 def _rows(port: FacePort, system: str) -> Iterator[tuple[str, str]]:

@@ -1,24 +1,24 @@
 """A face drawn: ports as boxes under their labels, the sign in a box tells its state.
 
-── SW1  access switch, 24 port ──────────────────────── 1A-R1 U 16 ──
+-- SW1  access switch, 24 port ---------------------- 1A-R1 U 16 --
 01 03 05 07 09 11 13 15 17 19 21 23   25 27     upper row, labels above
 [#][#][ ][X][#][.][#][#][#][#][#][#]  [#][ ]    # used, blank spare
 [#][#][ ][#][ ][#][:][#][ ][#][#][#]  [ ][#]    . reserved, : planned
 02 04 06 08 10 12 14 16 18 20 22 24   26 28     X bad, - unterminated
-─────────────────────────────────────────────────────────────────────
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
 from binder.faces import GROUP, SIGNS, Face, FacePort, Placed
 from tui.app.lines import Line, Part, fit, spread, width_of
 
 LOOKS: Final = {
-    "used": "strong", "spare": "", "reserved": "warn", "planned": "label", "bad": "bad",
+    "used": "", "spare": "", "reserved": "warn", "planned": "label", "bad": "bad",
     "unterminated": "label",
 }  # fmt: skip
 REAR_SIGNS: Final = {"linked": "=", "planned": ":", "abandoned": "X", "no link": " "}
@@ -94,7 +94,7 @@ def draw(
                 cells += [Cell(port, x, y, label_y, band.box) for port, x in row.cells]
     if not cells:
         lines.append((Part(" no ports are recorded; n makes a series of them", "label"),))
-    lines.append((Part("─" * width, "label"),))
+    lines.append(())
     return DrawnFace(tuple(lines), tuple(cells))
 
 
@@ -103,10 +103,10 @@ def _rule(face: Face, width: int, *, is_rear: bool) -> Line:
     where = f"{face.rack} U {face.u_position}" if face.rack and face.u_position else ""
     where = where or (face.rack or face.space)
     side = "seen from behind, " if is_rear else ""
-    left = (Part("── ", "label"), Part(face.name, "strong"), Part(f"  {words} "))
-    right = (Part(f" {side}{where} ──", "label"),)
+    left = (Part("-- ", "label"), Part(face.name, "strong"), Part(f"  {words} "))
+    right = (Part(f" {side}{where} --", "label"),)
     *head, fill, tail = spread(left, right, width)
-    return (*head, Part("─" * width_of(fill.text), "label"), tail)
+    return (*head, Part("-" * width_of(fill.text), "label"), tail)
 
 
 # Which columns stand where. ---------------------------------------------------------------------
@@ -203,12 +203,18 @@ def _row(
     for x, inside in zip(band.at, band.columns, strict=True):
         if row in inside:
             port = ports[inside[row].port_id]
-            gap = Part(" " * (x - end))
-            labels += [gap, Part(fit(port.label, band.box - 1) + " ", "label")]
-            boxes += [gap, *_box(port, band.box, marks.get(port.id, ""), is_rear=is_rear)]
+            gap = " " * (x - end)
+            labels.append(Part(f"{gap}{fit(port.label, band.box - 1)} ", "label"))
+            boxes += [Part(gap), *_box(port, band.box, marks.get(port.id, ""), is_rear=is_rear)]
             cells.append((port.id, x))
             end = x + band.box
-    return _Row(tuple(labels), tuple(boxes), tuple(cells))
+    return _Row(_merged(labels), _merged(boxes), tuple(cells))
+
+
+def _merged(parts: Sequence[Part]) -> Line:
+    """Neighbours of one look as one: each change of look is sent to the terminal."""
+    runs = groupby(parts, key=lambda part: part.look)
+    return tuple(Part("".join(part.text for part in run), look) for look, run in runs)
 
 
 def _box(port: FacePort, width: int, mark: str, *, is_rear: bool) -> tuple[Part, ...]:
@@ -219,7 +225,7 @@ def _box(port: FacePort, width: int, mark: str, *, is_rear: bool) -> tuple[Part,
     opening, held, closing = _EDGES.get(mark, ("[", "", "]"))
     air = " " if width > _LEAST else ""
     inner = (held or sign) * (width - 2 - len(air))
-    return (Part(f"{opening}{inner}{closing}", look), *((Part(air),) if air else ()))
+    return Part(f"{opening}{inner}{closing}", look), Part(air)
 
 
 def rear_state(port: FacePort) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import ClassVar, Final
 
 from textual.binding import BindingType
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical
 from textual.widget import Widget
 
 from binder.errors import RequestError
@@ -15,7 +15,7 @@ from binder.patching import mark_good, must_be_free
 from binder.read import Record
 from binder.sheet import sheet
 from tui.app.actions import FACE, PLUGGING, bindings
-from tui.app.face_about import about
+from tui.app.face_about import LABELS, about
 from tui.app.face_lines import FAR, HELD, draw, legend
 from tui.app.face_view import ChangingLines, FaceView
 from tui.app.line_list import Drawing
@@ -54,7 +54,9 @@ class FaceScreen(RecordScreen):
             yield FaceView(id="face")
             yield Drawing(id="legend")
             yield FaceView(id="far", is_walked=False)
-            yield ChangingLines(id="about")
+            with Horizontal(id="told"):
+                yield ChangingLines(id="labels")
+                yield ChangingLines(id="about")
 
     # What is shown ----------------------------------------------------------------------
 
@@ -114,13 +116,19 @@ class FaceScreen(RecordScreen):
 
     def show_port(self) -> None:
         """Tell about the port under the cursor, and show its other end where there is room."""
-        lines = self.query_one("#about", ChangingLines)
+        labels, lines = (
+            self.query_one("#labels", ChangingLines),
+            self.query_one("#about", ChangingLines),
+        )
         if self.port is None:
+            labels.show(())
             lines.show(())
             return
         self.stood_on[self.hardware_id] = self.port.id
-        system = self.binder_app.system
-        lines.show(about(self.port, self.size.width, system, is_rear=self.is_rear))
+        room, system = self.size.width - LABELS, self.binder_app.system
+        named, told = about(self.port, room, system, is_rear=self.is_rear)
+        labels.show(named)
+        lines.show(told)
         self._show_far(self.port)
 
     def _show_far(self, port: FacePort) -> None:
