@@ -6,7 +6,7 @@ import os
 import select
 import signal
 from collections.abc import Callable, Mapping, Sequence
-from time import monotonic
+from time import monotonic, perf_counter
 
 import pyte
 from ptyprocess import PtyProcess
@@ -30,6 +30,7 @@ class PseudoTerminal:
         self._stream = pyte.ByteStream(self.screen)
         self._process = PtyProcess.spawn(list(argv), env=dict(env), dimensions=(lines, columns))
         self.received = 0  # bytes, so far
+        self.last_byte_at = 0.0  # by `perf_counter`
         self.strokes = 0  # keys pressed, typed words not counted
 
     @property
@@ -60,6 +61,7 @@ class PseudoTerminal:
                 break
             if not data:
                 break
+            self.last_byte_at = perf_counter()
             self.received += len(data)
             self._stream.feed(data)
         return self.received - before

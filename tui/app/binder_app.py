@@ -9,7 +9,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from textual import work
+from textual import events, work
+from textual.geometry import Size
 from textual.screen import Screen
 from textual.worker import Worker, WorkerState
 
@@ -205,6 +206,18 @@ class BinderApp(CallKeeping, inherit_bindings=False):
     def breadth(self) -> str:
         """The class of a screen as wide as this terminal."""
         return next(name for least, name in reversed(BREADTHS) if self.size.width >= least)
+
+    def on_resize(self, event: events.Resize) -> None:
+        self.redraw(event.size)
+
+    def redraw(self, size: Size | None = None) -> None:
+        """Send the whole screen again, at a size that may be another."""
+        if self.is_headless:
+            return
+        from tui.app.thrifty_driver import ThriftyDriver
+
+        if isinstance(self._driver, ThriftyDriver):
+            self._driver.redraw(size or self.size)
 
     # Telling ----------------------------------------------------------------------------
 

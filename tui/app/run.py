@@ -31,6 +31,10 @@ def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = Fals
     from tui.app.binder_app import BinderApp
 
     app = BinderApp(path, who=who, read_only=read_only)
+    if os.name == "posix":
+        from tui.app.thrifty_driver import ThriftyDriver
+
+        app.driver_class = ThriftyDriver
     status = app.run(mouse=mouse) or 0
     if app.damage:
         raise app.damage

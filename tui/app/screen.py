@@ -268,6 +268,9 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
         self.binder_app.errand(resume(self.binder_app))
 
+    def action_redraw(self) -> None:
+        self.binder_app.redraw()
+
     def action_palette(self) -> None:
         from tui.app.palette_screen import PaletteScreen
 
