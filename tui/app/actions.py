@@ -227,6 +227,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
            IN_BINDER, True),
     Action("help", "question_mark,f1", "?", "help", "What every key does here.",
            EVERYWHERE - {HELP} | {SHOWN, REVIEWED}),
+    Action("redraw", "ctrl+l", "^L", "", "Draw the whole screen anew, if something spoilt it.",
+           EVERYWHERE | {FORM, ASKED, MOVING, REVIEWED, SHOWN, SUPPOSED}),
     Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",
            IN_BINDER | {SHELF}),
     Action("close", "q", "q", "back", "Back to where you were; on the first page, leave.",
