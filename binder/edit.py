@@ -14,12 +14,12 @@ import contextlib
 import itertools
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
-from binder import search_index
+from binder import rack_room, search_index
 from binder.dependents import dependents, nearest_first, removal_order
 from binder.errors import ConflictError, Dependent, Fault, FaultsError, HangsOnError, RequestError
 from binder.file import BinderFile
@@ -187,10 +187,11 @@ class Step:
         names = [field.name for field in declared.all_fields]
         columns = ", ".join(quoted(field.column) for field in declared.all_fields)
         marks = ", ".join("?" * (len(names) + 1))
-        self._connection.executemany(
-            f"INSERT INTO {quoted(declared.table)} (id, {columns}) VALUES ({marks})",
-            [(i, *(row[name] for name in names)) for i, row in zip(ids, rows, strict=True)],
-        )
+        with self._told(declared, zip(ids, rows, strict=True)):
+            self._connection.executemany(
+                f"INSERT INTO {quoted(declared.table)} (id, {columns}) VALUES ({marks})",
+                [(i, *(row[name] for name in names)) for i, row in zip(ids, rows, strict=True)],
+            )
         added = [(i, None, None, _packed(row)) for i, row in zip(ids, rows, strict=True)]
         self._log_many("add", added)
         self._touched.update(ids)
@@ -252,12 +253,13 @@ class Step:
         if not after:
             return
         fields = [kind.field(name) for name in after]
-        self._connection.execute(
-            f"UPDATE {quoted(kind.table)} SET "
-            + ", ".join(f"{quoted(field.column)} = ?" for field in fields)
-            + " WHERE id = ?",
-            (*after.values(), record_id),
-        )
+        with self._told(kind, [(record_id, after)]):
+            self._connection.execute(
+                f"UPDATE {quoted(kind.table)} SET "
+                + ", ".join(f"{quoted(field.column)} = ?" for field in fields)
+                + " WHERE id = ?",
+                (*after.values(), record_id),
+            )
         self._log_many("change", [(record_id, name, before[name], after[name]) for name in after])
         self._touched.add(record_id)
         if any(name in kind.named_by for name in after):
@@ -358,6 +360,22 @@ class Step:
 
     # Shared ---------------------------------------------------------------------------
 
+    @contextlib.contextmanager
+    def _told(self, kind: Kind, rows: Iterable[tuple[int, Mapping[str, Any]]]) -> Iterator[None]:
+        """What the database refuses of a rack, told with what is in the way and what is free."""
+        try:
+            yield
+        except sqlite3.IntegrityError as error:
+            if kind.name not in rack_room.KINDS:
+                raise
+            today = date.fromisoformat(self._line.at[:10])
+            for record_id, values in rows:
+                whole = self._row(kind, record_id) | dict(values)
+                says = rack_room.refusal(self._connection, kind.name, record_id, whole, today)
+                if says:
+                    raise sqlite3.IntegrityError(says) from error
+            raise
+
     def finish(self) -> None:
         """Bring the search index up to date. Called by the editor before it commits."""
         stale = set(self._touched)
@@ -378,7 +396,7 @@ class Step:
         row = self._connection.execute(
             f"SELECT {columns} FROM {quoted(kind.table)} WHERE id = ?", (record_id,)
         ).fetchone()
-        return dict(zip((field.name for field in kind.all_fields), row, strict=True))
+        return dict(zip((field.name for field in kind.all_fields), row or (), strict=bool(row)))
 
     def _log_many(self, act: str, rows: Sequence[tuple[int, str | None, Any, Any]]) -> None:
         """A line of the change log for each (id, field, before, after), under the name it has."""

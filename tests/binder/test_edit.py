@@ -136,7 +136,7 @@ class TestAdding:
     ) -> None:
         with pytest.raises(RequestError, match=r"^a port has at most one cord at its front; take"):
             add("cord", port_a="1A-A:01", port_b="SW1:02")
-        with pytest.raises(RequestError, match=r"^two things cannot share a U on the same face"):
+        with pytest.raises(RequestError, match=r"^U 16 of 1A-R1 front is taken by SW1"):
             add("hardware", identifier="X", form="blank", rack="1A-R1", u_position=16, height_u=1)
         with pytest.raises(RequestError, match=r"^the gateway must lie inside its subnet$"):
             add("subnet", identifier="x", cidr="192.0.2.0/26", gateway="192.0.2.64")

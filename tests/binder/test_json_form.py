@@ -326,7 +326,7 @@ class TestFaults:
             (
                 {"hardware": [{"identifier": "X", "form": "blank", "rack": "1A-R1",
                                "u_position": 16, "height_u": 1}]},
-                "hardware[0]: two things cannot share a U on the same face of a rack",
+                "hardware[0]: U 16 of 1A-R1 front is taken by SW1 (U 16); free: 1-14, 17",
             ),
             (
                 {"clients": [{"identifier": "Harrow"}, {"identifier": "Quillmere"}]},
