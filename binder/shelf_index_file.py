@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import os
 import sqlite3
+import zlib
 from collections.abc import Collection
 from pathlib import Path
 from typing import Final
@@ -15,7 +16,7 @@ from binder.unsaved import state_folder
 
 FILE: Final = ".find-index"
 _APPLICATION_ID: Final = 0x48424649  # 'HBFI'
-_VERSION: Final = 1  # of tables and of lines beside what is found: another is made anew
+_LINES: Final = 1  # raised when the lines beside what is found are made otherwise
 _WAIT_S: Final = 5.0
 
 _TABLES: Final = (
@@ -41,6 +42,8 @@ _TABLES: Final = (
     "CREATE INDEX record_binder ON record (binder_id)",
     "CREATE VIRTUAL TABLE search USING fts5 (name, body, compact, tokenize = 'trigram')",
 )
+# An index of another make than this is made anew: nobody has to think of a number.
+_MAKE: Final = zlib.crc32("".join((*_TABLES, str(_LINES))).encode()) >> 1
 
 
 def place(folder: Path, binders: Collection[os.stat_result]) -> Path:
@@ -106,9 +109,9 @@ def laid_out(connection: sqlite3.Connection) -> sqlite3.Connection:
         "synchronous = NORMAL",
     ):
         connection.execute(f"PRAGMA {pragma}")
-    if _version(connection) != _VERSION:
+    if _version(connection) != _MAKE:
         connection.execute("BEGIN IMMEDIATE")
-        if _version(connection) != _VERSION:  # nor has another session made it meanwhile
+        if _version(connection) != _MAKE:  # nor has another session made it meanwhile
             _make_tables(connection)
         connection.execute("COMMIT")
     return connection
@@ -124,7 +127,7 @@ def _make_tables(connection: sqlite3.Connection) -> None:
     for statement in _TABLES:
         connection.execute(statement)
     connection.execute(f"PRAGMA application_id = {_APPLICATION_ID}")
-    connection.execute(f"PRAGMA user_version = {_VERSION}")
+    connection.execute(f"PRAGMA user_version = {_MAKE}")
 
 
 class _AnotherMake(sqlite3.DatabaseError):

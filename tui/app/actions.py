@@ -119,8 +119,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(SCARCE)),
     Action("edit", "e", "e", "edit", "Change the record.",
            ON_RECORD | {SCARCE, WORKED, FACE}, True),
-    Action("new", "n", "n", "new", "Add a record: here, to this one, or a binder on the shelf.",
-           _at(LIST, SHEET, RACK, SHELF, FACE), True),
+    Action("new", "n", "n", "new", "Add a record: here, or to this one.",
+           _at(LIST, SHEET, RACK, FACE), True),
     Action("patch", "p", "p", "patch", "Plug a cord into this port.",
            _at(LIST, SHEET, PATH), True),
     Action("show_face", "f", "f", "face", "The face this is on: which port is where.",
@@ -172,7 +172,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("page_fields(-1)", "pageup", "PgUp", "", "A page of fields back.", _at(FORM)),
     Action("leave_form", "escape", "Esc", "leave", "Leave the form; asks when something is typed.",
            _at(FORM)),
-    Action("open_found", "enter", "Enter", "open", "Open what was found.", _at(FOUND, ASKED)),
+    Action("open_found", "enter", "Enter", "open", "Open what was found.",
+           _at(FOUND, ASKED, SHELF)),
     Action("trace_found", "ctrl+t", "^T", "trace", "Follow the cable from what is marked.",
            _at(FOUND)),
     Action("trouble_found", "ctrl+r", "^R", "broken?", "What to look at when it is down.",
@@ -183,12 +184,18 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(FOUND)),
     Action("history_of_found", "ctrl+l", "^L", "history", "Who changed what is marked, and when.",
            _at(FOUND)),
-    Action("result_down", "down", "Down", "next", "The next thing found.", _at(FOUND, ASKED)),
-    Action("result_up", "up", "Up", "", "The thing found before.", _at(FOUND, ASKED)),
+    Action("result_down", "down", "Down", "next", "The next thing found.",
+           _at(FOUND, ASKED, SHELF)),
+    Action("result_up", "up", "Up", "", "The thing found before.",
+           _at(FOUND, ASKED, SHELF)),
     Action("result_page(1)", "pagedown", "PgDn", "", "A page of things found on.",
-           _at(FOUND, ASKED)),
+           _at(FOUND, ASKED, SHELF)),
     Action("result_page(-1)", "pageup", "PgUp", "", "A page of things found back.",
-           _at(FOUND, ASKED)),
+           _at(FOUND, ASKED, SHELF)),
+    Action("new_binder", "ctrl+n", "^N", "new binder", "Make a binder for a new client.",
+           _at(SHELF), True),
+    Action("leave_shelf", "escape", "Esc", "leave",
+           "Clear what is typed; with nothing typed, leave the program.", _at(SHELF)),
     Action("leave_find", "escape", "Esc", "back", "Back to where you were.", _at(FOUND, ASKED)),
     Action("hide", "escape,q,enter,backspace", "Esc", "hide", "Take the secret off the screen.",
            _at(SHOWN)),
@@ -232,8 +239,9 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("palette", "colon,ctrl+p", ":", "", "Every action and every kind of record, by name.",
            IN_BINDER | {SHELF}),
     Action("close", "q", "q", "back", "Back to where you were; on the first page, leave.",
-           EVERYWHERE),
-    Action("back", "escape,backspace", "Esc", "", "Back to where you were.", EVERYWHERE),
+           EVERYWHERE - {SHELF}),
+    Action("back", "escape,backspace", "Esc", "", "Back to where you were.",
+           EVERYWHERE - {SHELF}),
     Action("leave", "ctrl+c", "Ctrl+C", "", "Leave the program.",
            EVERYWHERE | {FORM, FOUND, ASKED, MOVING, PLUGGING, REVIEWED, SHOWN, SUPPOSED}),
 )  # fmt: skip
@@ -243,7 +251,9 @@ BY_ID: Final = {action.id: action for action in ACTIONS}
 
 def _goes_first(action: Action) -> bool:
     """Whether its key is asked before the line in which one types, which has keys of its own."""
-    return action.id == "leave" or (FOUND in action.places and action.keys.startswith("ctrl+"))
+    return action.id == "leave" or (
+        not action.places.isdisjoint({FOUND, SHELF}) and action.keys.startswith("ctrl+")
+    )
 
 
 def bindings(*places: str) -> list[BindingType]:

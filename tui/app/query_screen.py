@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
@@ -33,17 +34,18 @@ class Query(Input):
 class QueryScreen(BinderScreen[None]):
     """Letters go into the query; the arrow keys walk the answers; Enter chooses one.
 
-    Subclasses answer in `reload` and act in `choose`.
+    Subclasses answer in `reload`, or in `answer`, and act in `choose`.
     """
 
     AUTO_FOCUS = "#query"
+    QUERY: ClassVar[type[Query]] = Query
     ASKS = " find "
 
     def compose_body(self) -> ComposeResult:
         with Vertical(id="main"):
             with Horizontal(id="query-row"):
                 yield Drawing(id="query-label")
-                yield Query()
+                yield self.QUERY()
             yield LineList(id="list")
             yield Drawing(id="under")
 
@@ -55,6 +57,10 @@ class QueryScreen(BinderScreen[None]):
     def typed(self) -> str:
         return self.query_one(Query).value.strip()
 
+    def answer(self) -> None:
+        """Show what there is to what is typed now."""
+        self.reload()
+
     def choose(self, key: Hashable) -> None:
         """Do what the answer with that key stands for."""
         raise NotImplementedError
@@ -63,7 +69,7 @@ class QueryScreen(BinderScreen[None]):
         self.message = None
         self.main_list.cursor = 0
         with self.binder_app.telling():
-            self.reload()
+            self.answer()
         self.main_list.move_to(0)
         self.show_frame()
 
