@@ -17,6 +17,9 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from binder.changes_told import RecordChange, changes_told
+from binder.closeout import Closeout, gaps
+from binder.closeout.acceptance import Acceptance, acceptance
+from binder.elevation import Elevation, elevations
 from binder.envelope.reports import keyholders, newest_versions
 from binder.file import BinderFile
 from binder.headroom import Headroom, headroom
@@ -88,6 +91,9 @@ class Source:
     sealed: Sealed | None
     outages: Outages
     changes: Changes
+    closeout: Closeout
+    acceptance: Acceptance
+    elevations: Mapping[int, Elevation]  # by rack, names as stored: `name` clears them
     _headroom: Headroom
     _order: Order
 
@@ -253,6 +259,9 @@ def gather(
         room = headroom(binder, today=today)
         order = start_order(binder)
         changes = _changes(binder, document, issue)
+        missing = gaps(binder, today)
+        accepted = acceptance(binder, today, closeout=missing)
+        racks = elevations(binder, today)
     client = records["client"][0] if records["client"] else None
     return Source(
         today,
@@ -270,6 +279,9 @@ def gather(
         sealed,
         failing,
         changes,
+        missing,
+        accepted,
+        racks,
         room,
         order,
     )

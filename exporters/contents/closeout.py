@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from binder.records.catalog import KINDS
 from binder.sheet import is_stale
+from exporters.contents.gaps import gates
 from exporters.contents.parts import (
     Column,
     bare_table,
@@ -36,9 +37,6 @@ def acceptance(source: Source) -> Section:
             f"For {source.name(source.client)}",
             f"For {name}" if name else "For the integrator",
         )
-    waivers = schedule(
-        source, source.of("waiver"), "rule", "subject", "reason", "waived_by", "waived_on", "until"
-    )
     training = schedule(
         source, source.of("training"), "held_on", "length_min", "instructor", "attendees",
         "required_for_acceptance", "materials",
@@ -47,8 +45,8 @@ def acceptance(source: Source) -> Section:
         "acceptance",
         "Acceptance",
         (
-            *(accepted or [Part("Gates", (NOTHING,))]),
-            Part("Waived, with the reason", waivers),
+            Part("Gates, as the records stand", (gates(source),)),
+            *(accepted or [Part("Accepted", (NOTHING,))]),
             Part("Training", training),
             Part("Copies and who holds them", copies(source)),
             Part("Signatures", (SignatureLines(parties),)),

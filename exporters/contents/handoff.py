@@ -14,6 +14,8 @@ from exporters.contents import (
     circuits,
     client,
     closeout,
+    gaps,
+    holds,
     log,
     patching,
     places,
@@ -50,6 +52,7 @@ SECTIONS: tuple[Callable[[Source], Section], ...] = (
     readings.readings,
     closeout.attachments,
     closeout.currency,
+    gaps.gaps,
     closeout.acceptance,
 )
 
@@ -71,6 +74,7 @@ def handoff(source: Source, issue: int | None) -> Document:
         (
             Facts(client.cover_facts(source)),
             Part("Issues of this document", closeout.issues(source, "handoff")),
+            Part("What this binder holds", (holds.holds(source),)),
         ),
         tuple(section(source) for section in SECTIONS),
         source.sealed,

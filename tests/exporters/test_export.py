@@ -99,7 +99,8 @@ def test_a_document_asks_sqlite_a_fixed_number_of_times(
     closet: BinderFile, add: Callable[..., int]
 ) -> None:
     """However much it holds: a query a kind, twice that for headroom and for the batteries when
-    the mains fails, and a few for the order of starting; none in a loop."""
+    the mains fails, once more for what is missing, and a few for the order of starting; none in a
+    loop."""
 
     def asked() -> int:
         statements: list[str] = []
@@ -120,7 +121,7 @@ def test_a_document_asks_sqlite_a_fixed_number_of_times(
     for number in range(20):
         feed(number)
     assert asked() == before
-    assert before < 120
+    assert before < 160
 
 
 def test_python_looks_for_rings_of_objects_again_when_the_document_is_made(
