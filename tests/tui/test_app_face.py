@@ -209,6 +209,18 @@ async def test_both_faces_are_seen_on_a_tall_terminal(closet: BinderFile) -> Non
         await t.sees("to: SW1", "<**>")
 
 
+async def test_g_goes_to_the_other_end(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await at_face(t, "1A-A:03", "g")
+        await t.sees("Face of SW1", "SW1:03  used")
+        await t.press("g", "f", "g")
+        await t.sees("Face of 121-1", "121-1:A  used")
+        await t.press("tab")
+        await t.sees("Face of CAM1")
+        await t.press("g", "right", "g")
+        await t.sees("Face of CAM1")
+
+
 async def test_a_port_that_is_taken_is_refused_and_the_cord_stays_in_hand(
     closet: BinderFile,
 ) -> None:
@@ -265,6 +277,34 @@ async def test_a_port_is_reserved_and_marked_bad_and_good_again(closet: BinderFi
         await t.sees("SW1:05 is good again", "SW1:05  reserved")
     port = read(closet, resolve(closet, "SW1:05", "port").id)
     assert (port["condition"], port["condition_on"]) == ("good", "2026-03-14")
+
+
+async def test_how_a_face_is_put_holds_until_the_program_is_left(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await at_face(t, "SW1", "a")
+        await t.sees("front, 2 rows, odd over even")
+        await t.press("q")
+        await t.sees_no("Face of")
+        await at_face(t, "SW1")
+        await t.sees("front, 2 rows, odd over even")
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["[bold red]x[/]", "\x1b[31mred\x1b[0m", "\u202eabc", "port \N{VIDEO CAMERA}", "受付" * 60],
+)
+async def test_whatever_is_typed_for_a_label_stands_as_text(
+    closet: BinderFile, change: Change, name: str
+) -> None:
+    change("1A-A:02", label=name, current_use=name)
+    async with terminal(closet.path) as t:
+        await at_face(t, "1A-A", "right")
+        await t.sees("1A-A:", "used")
+        assert "\x1b" not in t.text
+        assert "\u202e" not in t.text
+        assert all(width_of(row) <= 80 for row in t.lines)
+        boxes = t.line_with("[##")
+        assert boxes.count("[") == boxes.count("]") == 6
 
 
 async def test_read_only_nothing_is_patched(closet: BinderFile) -> None:

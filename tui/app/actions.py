@@ -90,6 +90,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(FACE, PLUGGING)),
     Action("other_face", "slash", "/", "other hardware", "Other hardware, by typing its name.",
            _at(PLUGGING)),
+    Action("other_end", "g", "g", "other end", "Go to where the cord (at the rear, the link) ends.",
+           _at(FACE)),
     Action("arrange", "a", "a", "rows", "Other rows or order, when it looks otherwise in the rack.",
            _at(FACE)),
     Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),

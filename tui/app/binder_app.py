@@ -29,6 +29,7 @@ from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
 
 if TYPE_CHECKING:
+    from binder.faces import Arrangement
     from binder.unsaved import Unsaved
     from tui.app.filing import Filing
     from tui.app.form import FormScreen
@@ -60,6 +61,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         self.asked_read_only = read_only
         self.revision = 0
         self.damage: FileError | None = None
+        self.arranged: dict[int, Arrangement] = {}  # faces put otherwise, in this session
         self._binder: BinderFile | None = None
         self._version = 0
         if (path.exists() or path.suffix == SUFFIX) and not path.is_dir():

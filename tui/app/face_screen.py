@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widget import Widget
 
 from binder.errors import RequestError
-from binder.faces import Arrangement, Face, FacePort, beside, face, others
+from binder.faces import Face, FacePort, beside, face, others
 from binder.patching import mark_good, must_be_free
 from binder.read import Record
 from binder.sheet import sheet
@@ -25,6 +25,7 @@ from tui.app.secrets_of import secrets_of
 
 TWO_FACES_FROM: Final = 40  # rows: from here on the face at the other end is drawn too
 _ABOUT: Final = 10  # rows kept for what is told of the port
+_LEAST_FACE: Final = 6
 
 
 class FaceScreen(RecordScreen):
@@ -42,11 +43,10 @@ class FaceScreen(RecordScreen):
         self.go_to = at
         self.is_rear = False
         self.face: Face | None = None
-        self.far_face: Face | None = None
+        self.far_id: int | None = None  # the hardware at the other end, shown below
         self.held: FacePort | None = None  # where the cord in hand begins
         self.held_on = 0
         self.cord_id: int | None = None  # plugged in just now: e is about it
-        self.arranged: dict[int, Arrangement] = {}
         self.stood_on: dict[int, int] = {}  # the port last stood on, by hardware
 
     def compose_body(self) -> Iterable[Widget]:
@@ -83,10 +83,13 @@ class FaceScreen(RecordScreen):
         return self.face.port(self.view.port_id) if self.face else None
 
     def reload(self) -> None:
-        binder = self.binder_app.binder
-        self.face = self.far_face = None
-        self.face = face(binder, self.hardware_id, self.arranged.get(self.hardware_id))
+        self.face = None
+        self.face = self._face_of(self.hardware_id)
         self.draw_face()
+
+    def _face_of(self, hardware_id: int) -> Face:
+        app = self.binder_app
+        return face(app.binder, hardware_id, app.arranged.get(hardware_id))
 
     def stand_on(self, record_id: int) -> None:
         if self.binder_app.kind_of(record_id) == "port":
@@ -137,18 +140,18 @@ class FaceScreen(RecordScreen):
         if self.size.height < TWO_FACES_FROM:
             far.display = False
             return
-        wanted, mark = (end.far_hardware_id, {end.far_id or 0: FAR}) if end else (None, {})
+        mark = {end.far_id or 0: FAR} if end else {}
+        if end and end.far_hardware_id:
+            self.far_id = end.far_hardware_id
         if self.held:
-            wanted, mark = self.held_on, {self.held.id: HELD}
-        if wanted is not None and (self.far_face is None or self.far_face.id != wanted):
-            self.far_face = face(self.binder_app.binder, wanted, self.arranged.get(wanted))
-        if self.far_face is None:
+            self.far_id, mark = self.held_on, {self.held.id: HELD}
+        if self.far_id is None or not self.binder_app.kind_of(self.far_id):
             far.display = False
             return
-        drawing = draw(self.far_face, self.size.width, is_rear=False, marks=mark)
-        room = self.size.height - 2 - _ABOUT - len(self.view.face.lines) - 2
-        far.display = room >= len(drawing.lines)
-        far.styles.height = len(drawing.lines)
+        drawing = draw(self._face_of(self.far_id), self.size.width, marks=mark)
+        height = max(len(drawing.lines), _LEAST_FACE)  # what is told below does not jump
+        far.display = self.size.height - 3 - _ABOUT - len(self.view.face.lines) >= height
+        far.styles.height = height
         far.show(drawing)
 
     def on_face_view_moved(self, event: FaceView.Moved) -> None:
@@ -216,7 +219,7 @@ class FaceScreen(RecordScreen):
         known = others(len(self.face.ports))
         now = self.face.arrangement
         after = known[(known.index(now) + 1) % len(known)] if now in known else known[0]
-        self.arranged[self.hardware_id] = after
+        self.binder_app.arranged[self.hardware_id] = after
         self.go_to = self.subject()
         self.reload()
         self.show_frame()
@@ -238,6 +241,14 @@ class FaceScreen(RecordScreen):
             return
         at = ids.index(self.hardware_id) if self.hardware_id in ids else -1
         self.show_hardware(ids[(at + by) % len(ids)])
+
+    def action_other_end(self) -> None:
+        port = self._port_here()
+        end = port.link if self.is_rear else port.cord
+        if end is None or end.far_hardware_id is None:
+            which = "link behind" if self.is_rear else "cord in"
+            raise RequestError(f"no {which} {port.name} leads anywhere")
+        self.show_hardware(end.far_hardware_id, at=end.far_id)
 
     def action_other_face(self) -> None:
         from tui.app.face_work import go_elsewhere

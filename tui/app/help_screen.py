@@ -67,6 +67,10 @@ _WALKING: Final = (
     ("PgUp PgDn", "A page at a time; Home and End go to the ends."),
     ("Enter", "Open what the cursor stands on."),
 )
+_WALKING_PORTS: Final = (
+    ("Arrow keys", "Walk the ports; Home and End go to the first and the last."),
+    ("Enter", "Open the sheet of the port."),
+)
 
 
 class HelpScreen(BinderScreen[None]):
@@ -94,7 +98,8 @@ class HelpScreen(BinderScreen[None]):
 
 
 def _rows(place: str, *, read_only: bool) -> list[tuple[Hashable, Line]]:
-    told = list(_WALKING) if place not in (FORM, FOUND, ASKED, SHOWN, SUPPOSED) else []
+    walking = {FACE: _WALKING_PORTS, PLUGGING: _WALKING_PORTS[:1]}.get(place, _WALKING)
+    told = list(walking) if place not in (FORM, FOUND, ASKED, SHOWN, SUPPOSED) else []
     for action in valid_in(place, read_only=read_only):
         if action.id == "divider(0)":
             told.append(("1..9, 0", "Turn to a divider of the binder."))
