@@ -11,6 +11,9 @@ from binder.text import visible
 
 # Settings by which Textual writes down each key, or sends it to a console for developers.
 _TELLS = ("TEXTUAL", "TEXTUAL_LOG", "TEXTUAL_DEBUG", "TEXTUAL_SCREENSHOT")
+# An answer is often two changes of the screen, the second a moment after the first: at Textual's
+# own 60 pictures a second it would wait 30 ms. Pictures are made only when something changes.
+_PICTURES_PER_S = "250"
 
 
 def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = False) -> int:
@@ -28,6 +31,7 @@ def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = Fals
         del os.environ["NO_COLOR"]
     for name in _TELLS:  # what is typed and shown would be in its log, or in a picture
         os.environ.pop(name, None)
+    os.environ["TEXTUAL_FPS"] = _PICTURES_PER_S
     from tui.app.binder_app import BinderApp
 
     app = BinderApp(path, who=who, read_only=read_only)
