@@ -192,8 +192,8 @@ async def test_a_cord_is_plugged_in_between_two_faces(closet: BinderFile) -> Non
         await at_face(t, "1A-A:02", "p")
         await t.sees("Cord from 1A-A:02, to: 1A-A", "<**>")
         await t.press("tab")
-        await t.sees("Cord from 1A-A:02, to: SW1")
-        await t.press("right", "enter")
+        await t.sees("Cord from 1A-A:02, to: SW1", "SW1:02  spare")  # not on 01, which is taken
+        await t.press("enter")
         await t.sees("C-0008: 1A-A:02 to SW1:02", "Face of 1A-A", "[#] 3 used")
         await t.press("e")
         await t.sees("cord C-0008", "Length")
@@ -225,7 +225,7 @@ async def test_a_port_that_is_taken_is_refused_and_the_cord_stays_in_hand(
     closet: BinderFile,
 ) -> None:
     async with terminal(closet.path) as t:
-        await at_face(t, "1A-A:02", "p", "tab", "enter")
+        await at_face(t, "1A-A:02", "p", "tab", "left", "enter")
         await t.sees("! SW1:01 is taken: cord C-0001 to 1A-A:01; x unplugs it first")
         await t.press("escape")
         await t.sees("Face of 1A-A", "1A-A:02  spare")
@@ -234,7 +234,7 @@ async def test_a_port_that_is_taken_is_refused_and_the_cord_stays_in_hand(
 async def test_a_reserved_port_is_asked_about(closet: BinderFile, change: Change) -> None:
     change("SW1:02", reserved_for="door controller")
     async with terminal(closet.path) as t:
-        await at_face(t, "1A-A:02", "p", "tab", "right", "enter")
+        await at_face(t, "1A-A:02", "p", "tab", "left", "left", "enter")
         await t.sees("Plug it in all the same?", "SW1:02 is reserved for door controller")
         await t.press("n")
         await t.sees("Cord from 1A-A:02")

@@ -226,9 +226,14 @@ class FaceScreen(RecordScreen):
         self.say(f"{after.words}, for now; its sheet keeps it: Face rows, Face order")
 
     def show_hardware(self, hardware_id: int, *, at: int | None = None) -> None:
-        """Look at other hardware, at a port of it or where one stood last."""
+        """Look at other hardware, at a port of it: with a cord in hand at the first that is spare,
+        else where one stood last."""
         self.hardware_id, self.is_rear, self.cord_id = hardware_id, False, None
         self.go_to = at or self.stood_on.get(hardware_id)
+        if self.held:
+            ports = self._face_of(hardware_id).ports
+            spare = (port.id for port in ports if port.state == "spare" and port.id != self.held.id)
+            self.go_to = next(spare, self.go_to)
         self.reload()
         self.show_frame()
         self.binder_app.attach_to_call([hardware_id], "opened")

@@ -181,15 +181,19 @@ def changed(was: Line, now: Line) -> tuple[int, int]:
     same = 0
     while same < min(len(one), len(other)) and one[same] == other[same]:
         same += 1
+    ends = _cells(one), _cells(other)
     tail = 0
-    if len(one) == len(other):  # one letter a cell: what follows stands where it stood
-        while tail < len(one) - same and one[-1 - tail] == other[-1 - tail]:
+    if ends[0] == ends[1]:  # what is alike from the end stands where it stood
+        most = min(len(one), len(other)) - same
+        while tail < most and one[-1 - tail] == other[-1 - tail]:
             tail += 1
-    x = width_of("".join(letter for letter, _ in one[:same]))
-    ends = [width_of("".join(letter for letter, _ in line)) for line in (one, other)]
-    cut = width_of("".join(letter for letter, _ in one[len(one) - tail :])) if tail else 0
-    return x, max(max(ends) - x - cut, 1)
+    x = _cells(one[:same])
+    return x, max(max(ends) - x - _cells(one[len(one) - tail :]), 1)
 
 
 def _looked(line: Line) -> list[tuple[str, str]]:
     return [(letter, part.look) for part in line for letter in part.text]
+
+
+def _cells(letters: list[tuple[str, str]]) -> int:
+    return width_of("".join(letter for letter, _ in letters))
