@@ -31,6 +31,7 @@ SHOWN: Final = "secret"  # a secret on the screen
 SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
 REVIEWED: Final = "preview"  # many records, before they are written
+LACKING: Final = "gaps"  # what is missing before handing over
 SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
 BROKEN: Final = "trouble"  # what to look at when something is down
@@ -39,7 +40,22 @@ FACE: Final = "face"  # of a panel or a switch, port by port
 PLUGGING: Final = "plugging"  # a cord in hand, at a face
 
 IN_BINDER: Final = frozenset(
-    {LIST, SHEET, RACK, PATH, PAST, HELD, KNOWN, SCARCE, WORKED, LOST, STAGED, BROKEN, FACE}
+    {
+        LIST,
+        SHEET,
+        RACK,
+        PATH,
+        PAST,
+        HELD,
+        KNOWN,
+        SCARCE,
+        WORKED,
+        LOST,
+        STAGED,
+        BROKEN,
+        LACKING,
+        FACE,
+    }
 )
 ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH, BROKEN})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
@@ -119,6 +135,10 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(SCARCE)),
     Action("filter_space", "f", "f", "space", "Only what is in one space, or all again.",
            _at(SCARCE)),
+    Action("waive", "x", "x", "waive", "Let the gap through, with a reason and a name.",
+           _at(LACKING), True),
+    Action("only_musts", "s", "s", "musts", "Only what stands in the way, or all gaps again.",
+           _at(LACKING)),
     Action("edit", "e", "e", "edit", "Change the record.",
            ON_RECORD | {SCARCE, WORKED, FACE}, True),
     Action("new", "n", "n", "new", "Add a record: here, or to this one.",
@@ -128,6 +148,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("show_face", "f", "f", "face", "The face this is on: which port is where.",
            _at(LIST, SHEET, PATH, BROKEN)),
     Action("move", "m", "m", "move", "Take up the hardware and carry it to another U.",
+           _at(RACK), True),
+    Action("take_out", "x", "x", "take out", "Take the hardware out of the rack; its record stays.",
            _at(RACK), True),
     Action("undo", "u", "u", "undo", "Take back your last change.", IN_BINDER, True),
     Action("face", "f", "f", "face", "Turn the rack: front or rear.", _at(RACK, MOVING)),
@@ -158,9 +180,9 @@ ACTIONS: Final[tuple[Action, ...]] = (
            "Who holds the envelope, who has seen what, what to rotate.", IN_BINDER - {HELD, KNOWN}),
     Action("redo", "r", "r", "redo", "Do again what you took back.", IN_BINDER, True),
     Action("next_kind", "right,right_square_bracket", "]", "", "The next kind on this divider.",
-           _at(LIST, SCARCE)),
+           _at(LIST, SCARCE, LACKING)),
     Action("previous_kind", "left,left_square_bracket", "[", "",
-           "The kind before on this divider.", _at(LIST, SCARCE)),
+           "The kind before on this divider.", _at(LIST, SCARCE, LACKING)),
     *(
         Action(f"divider({at})", f"{(at + 1) % 10}", f"{(at + 1) % 10}", "",
                f"Turn to the divider {name}.", IN_BINDER)

@@ -13,27 +13,28 @@ from textual.containers import Vertical
 from binder.read import client, read
 from binder.records.catalog import DIVIDERS
 from binder.records.fields import Kind
-from tui.app.actions import LIST, SCARCE, bindings
-from tui.app.headroom_page import HeadroomPage
+from tui.app.actions import LACKING, LIST, SCARCE, bindings
+from tui.app.gaps_page import GapsPage
 from tui.app.kind_words import IN_A_RACK, JOINED, TRACED
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, fit, line, width_of
-from tui.app.pages import Page, first_page, page_of, pages_on
+from tui.app.pages import GAPS_PAGE, Page, first_page, page_of, pages_on
 from tui.app.record_rows import RecordRows
 from tui.app.screen import BROAD, WIDE
 
 if TYPE_CHECKING:
+    from tui.app.gap_lines import GapRows
     from tui.app.headroom_lines import HeadroomRows
 
 STRIP_WIDTH = 15
 _EMPTY = " nothing here yet; n adds the first one"
 
 
-class DividerScreen(HeadroomPage):
+class DividerScreen(GapsPage):
     """Where a binder opens. Digits turn the dividers, left and right the pages of one."""
 
     PLACE = LIST
-    BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE)
+    BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE, LACKING)
 
     def __init__(self, kind: Kind | None = None, divider: int | None = None) -> None:
         super().__init__()
@@ -41,15 +42,21 @@ class DividerScreen(HeadroomPage):
         self.client_name = ""
         self.last_page: dict[str, Page] = {}
         self.last_key: dict[Page, Hashable] = {}
-        self.rows: RecordRows | HeadroomRows | None = None
+        self.rows: RecordRows | HeadroomRows | GapRows | None = None
 
     @property
     def kind(self) -> Kind | None:
         """The kind that is listed; None on a page of computed rows."""
         return self.page.kind
 
+    @property
+    def on_gaps(self) -> bool:
+        return self.page == GAPS_PAGE
+
     def place(self) -> str:
-        return LIST if self.kind else SCARCE
+        if self.kind:
+            return LIST
+        return LACKING if self.on_gaps else SCARCE
 
     @property
     def is_wide(self) -> bool:
@@ -70,30 +77,29 @@ class DividerScreen(HeadroomPage):
         count = len(self.main_list.lines)
         where = f"{self.main_list.cursor + 1} of {count}" if count else "empty"
         if self.kind is None:
-            where = f"{self.headroom_told()}{where}"
+            where = f"{self.computed_told()}{where}"
         return (Part(f" {self.client_name}", "strong"),), (Part(where),)
 
     def subject(self) -> int | None:
         key = self.main_list.key
         if isinstance(self.rows, RecordRows):
             return key if isinstance(key, int) else None
-        row = self.rows.row(key) if self.rows else None
-        return row.where.id if row else None
+        return self.computed_subject(key)
 
     def reload(self) -> None:
         binder = self.binder_app.binder
         sheet = client(binder)
         self.client_name = sheet.name if sheet else binder.path.stem
         self.set_class(self.kind is None, "-computed")
-        self.show_rows(RecordRows(binder, self.kind) if self.kind else self.headroom_rows())
+        self.show_rows(RecordRows(binder, self.kind) if self.kind else self.computed_rows())
 
     def show_chosen(self) -> None:
         self.last_key.pop(self.page, None)
-        self.show_rows(self.chosen_rows())
+        self.show_rows(self.rows_asked_for())
         self.main_list.move_to(0)
         self.show_frame()
 
-    def show_rows(self, rows: RecordRows | HeadroomRows) -> None:
+    def show_rows(self, rows: RecordRows | HeadroomRows | GapRows) -> None:
         self.rows = rows
         self.main_list.empty = _EMPTY if self.kind else " nothing here"
         self.main_list.show(rows, key=self.last_key.get(self.page))

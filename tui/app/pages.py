@@ -20,8 +20,9 @@ class Page:
 
 
 HEADROOM_PAGE: Final = Page("Headroom", "Headroom")
+GAPS_PAGE: Final = Page("Closeout", "Gaps")
 # Computed pages come before the kinds of their divider.
-_COMPUTED: Final = {"Headroom": HEADROOM_PAGE}
+_COMPUTED: Final = {"Headroom": HEADROOM_PAGE, "Closeout": GAPS_PAGE}
 # What a divider opens on, where that is not its first page.
 _OPENS_ON: Final = {"Racks": "rack"}
 
