@@ -43,12 +43,12 @@ class Matcher(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """Where is looked: `is_gone` is SQL of a row `r`, and `among`, which rows count at all; a
-    binder has the tables of the kinds."""
+    """Where is looked: `is_gone` is SQL of a row `r` of `record`, and `among`, the SELECT of the
+    ids that count at all, if not all do; a binder has the tables of the kinds."""
 
     is_gone: str
     is_binder: bool
-    among: str = "1"
+    among: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +63,18 @@ class Found:
 
 
 def look_up(
-    connection: sqlite3.Connection, asked: Asked, limit: int, ground: Ground | None = None
+    connection: sqlite3.Connection,
+    asked: Asked,
+    limit: int,
+    ground: Ground | None = None,
+    *,
+    may_guess: bool = True,
 ) -> Found:
     """What matches as typed; else in other words; else most of the words; else with a slip of the
     keyboard; else any of the words. Where only papers match as typed (the log of the last call has
-    all its words), the things that match in other words come first."""
+    all its words), the things that match in other words come first.
+    Who may not guess stops there.
+    """
     ground = ground or BINDER
     rows = _matching(connection, asked, limit, ground)
     if _has_things(rows) or (rows and len(asked.words) == 1):
@@ -78,7 +85,7 @@ def look_up(
         plain = _matching(connection, reading, limit, ground)
         if _has_things(plain) or (plain and not rows):
             return Found(list(dict.fromkeys([*plain, *rows]))[:limit], reading)
-    if rows:
+    if rows or not may_guess:
         return Found(rows, asked)
     if rows := most_of(connection, asked.words, limit):
         return Found(rows, asked, is_exact=False, is_partly=True)
@@ -148,6 +155,8 @@ def _query(asked: Asked, rooms: Rooms, ground: Ground) -> tuple[str, dict[str, A
             "WHEN r.kind = :kind AND r.name LIKE :rest_beginning ESCAPE '\\' THEN 2",
             _all_in_name(asked.rest, "rest_", values),
         ]
+    if ground.among:  # '+', or each row of them would be looked for in the index by itself
+        sources = [f"{source} AND +rowid IN ({ground.among})" for source in sources]
     return _ordered(sources, tiers, ground, asked.kind), values
 
 
@@ -236,9 +245,10 @@ def _ordered(sources: Iterable[str], tiers: Iterable[str], ground: Ground, kind_
         "WITH found (id, tier, score) AS (SELECT id, min(tier), min(score) FROM ("
         f"SELECT 0 AS id, 0 AS tier, 0.0 AS score WHERE 0 UNION ALL {' UNION ALL '.join(sources)}"
         ") GROUP BY id), ranked AS (SELECT r.id, r.kind, r.name, f.score, "
+        f"{ground.is_gone} AS is_gone, "
         f"min(f.tier, CASE {' '.join(tiers)} ELSE f.tier END) AS tier "
-        f"FROM found f CROSS JOIN record r ON r.id = f.id WHERE {ground.among}) "
-        f"SELECT r.id, r.kind FROM ranked r ORDER BY {ground.is_gone}, tier > 1 "
+        f"FROM found f CROSS JOIN record r ON r.id = f.id) "
+        f"SELECT r.id, r.kind FROM ranked r ORDER BY is_gone, tier > 1 "
         f"AND r.kind IN ({papers}), tier, "
         "CASE WHEN tier IN (1, 4) AND r.kind = 'contact' THEN -1e9 "  # whose number it is
         f"WHEN tier < 4 THEN r.kind IN ({_part_kinds()}) ELSE score END, "

@@ -13,13 +13,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from binder.file import SUFFIX
 from binder.find_query import Found, Ground, Matcher, look_up
 from binder.find_words import Asked
 from binder.shelf import Shelved
 from binder.shelf_index import ShelfIndex
 
-_IS_GONE: Final = "(SELECT t.is_gone FROM record t WHERE t.id = r.id)"
-_SHELF: Final = Ground(_IS_GONE, is_binder=False)
+_SHELF: Final = Ground("r.is_gone", is_binder=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,21 +71,22 @@ def _found(index: ShelfIndex, asked: Asked, limit: int) -> tuple[ShelfHit, ...]:
 
 
 def _at_client(index: ShelfIndex, asked: Asked, limit: int) -> Found | None:
-    """What the other words find at the clients that some of the words name, if anything."""
-    named: dict[int, set[str]] = {}
-    for binder_id, file, client in index.connection.execute("SELECT id, file, client FROM binder"):
-        called = f"{Path(os.fsdecode(file)).stem} {client}".casefold()
-        if words := {word for word in asked.words if word.casefold() in called}:
-            named[binder_id] = words
-    most = max(map(len, named.values()), default=0)
-    for words in [words for words in named.values() if len(words) == most]:
-        rest = " ".join(word for word in asked.words if word not in words)
-        binders = ", ".join(str(at) for at, theirs in named.items() if theirs == words)
-        ground = Ground(_IS_GONE, is_binder=False, among=f"r.binder_id IN ({binders})")
-        found = look_up(index.connection, Asked(rest), limit, ground) if rest else None
-        if found and found.rows and found.is_exact:
-            return found
-    return None
+    """What the other words find at the clients whom most of the words name, if anything."""
+    held = ", ".join(f"instr(called, :word{n}) > 0" for n in range(len(asked.words)))
+    named: dict[tuple[int, ...], list[int]] = {}  # binders by which of the words name the client
+    for binder_id, *which in index.connection.execute(
+        f"SELECT id, {held} FROM binder",
+        {f"word{n}": word.casefold() for n, word in enumerate(asked.words)},
+    ):
+        named.setdefault(tuple(which), []).append(binder_id)
+    which = max(named, key=sum, default=())
+    if not 0 < sum(which) < len(asked.words):
+        return None
+    rest = [word for word, is_name in zip(asked.words, which, strict=True) if not is_name]
+    binders = ", ".join(map(str, named[which]))
+    ground = replace(_SHELF, among=f"SELECT id FROM record WHERE binder_id IN ({binders})")
+    found = look_up(index.connection, Asked(" ".join(rest)), limit, ground, may_guess=False)
+    return found if found.rows else None
 
 
 def _hits(index: ShelfIndex, found: Found) -> tuple[ShelfHit, ...]:
@@ -100,12 +101,13 @@ def _hits(index: ShelfIndex, found: Found) -> tuple[ShelfHit, ...]:
         rows.sort(key=lambda row: row[7])
     hits = []
     for _, client, file, record_id, kind, name, line, _, body in rows:
-        path = index.folder / os.fsdecode(file)
+        file_name = os.fsdecode(file)
+        binder = file_name.removesuffix(SUFFIX)
         value = _place(found.matcher, name, body.splitlines())
         hits.append(
             ShelfHit(
-                client or path.stem, path.stem, str(path), record_id, kind, name, value, line,
-                found.is_partly,
+                client or binder, binder, f"{index.folder}{os.sep}{file_name}", record_id, kind,
+                name, value, line, found.is_partly,
             )
         )  # fmt: skip
     return tuple(hits)

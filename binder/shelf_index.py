@@ -211,19 +211,16 @@ class ShelfIndex:
 
     def _keep(self, copied: _Copied) -> None:
         """Write what differs from what is kept of a binder: most of a large one stays."""
+        called = f"{Path(copied.file).stem} {copied.client}".casefold()
         binder_id = self.connection.execute(
-            "INSERT INTO binder (file, size_bytes, mtime_ns, client, problem, calls) "
-            "VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (file) DO UPDATE SET size_bytes = ?2, "
-            "mtime_ns = ?3, client = ?4, problem = ?5, calls = ?6 RETURNING id",
+            "INSERT INTO binder (file, size_bytes, mtime_ns, client, called, problem, calls) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (file) DO UPDATE SET size_bytes = ?2, "
+            "mtime_ns = ?3, client = ?4, called = ?5, problem = ?6, calls = ?7 RETURNING id",
             (
-                os.fsencode(copied.file),
-                copied.size_bytes,
-                copied.mtime_ns,
-                copied.client,
-                copied.problem,
-                json.dumps(copied.calls),
+                os.fsencode(copied.file), copied.size_bytes, copied.mtime_ns, copied.client,
+                called.encode(errors="replace").decode(), copied.problem, json.dumps(copied.calls),
             ),
-        ).fetchone()[0]
+        ).fetchone()[0]  # fmt: skip
         kept = {
             row[1]: (row[0], tuple(row[2:]))
             for row in self.connection.execute(

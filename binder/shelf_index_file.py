@@ -26,6 +26,7 @@ _TABLES: Final = (
     size_bytes INTEGER NOT NULL,
     mtime_ns INTEGER NOT NULL,
     client TEXT NOT NULL,
+    called TEXT NOT NULL, -- the client and the file by name, for words that name them
     problem TEXT NOT NULL,
     calls TEXT NOT NULL -- JSON: person, the name of the call they have open
 ) STRICT""",

@@ -11,7 +11,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from tests.bench import envelope, measures
+from tests.bench import envelope, measures, shelf
 from tests.bench.generate import generate
 
 
@@ -32,6 +32,10 @@ def main() -> None:
             measures.loading(path, folder),
             measures.handoff(path, folder),
         ]
+        clients = folder / "clients"
+        shelf.many_clients(clients)
+        indexed_s, looked_s = shelf.refreshing(clients)
+        figures += shelf.finding(clients)
         costs = envelope.costs(path, folder)
         size_mib = path.stat().st_size / 2**20
     print(
@@ -49,6 +53,8 @@ def main() -> None:
     print("|---|---:|---:|")
     for cost in costs:
         print(f"| {cost.what} | {cost.took_ms:.1f} | {cost.least_ms:g} to {cost.most_ms:g} |")
+    print(f"\nThe index of {shelf.BINDERS} binders: made in {indexed_s:.1f} s; seen to be true in")
+    print(f"{looked_s * 1000:.1f} ms when no binder has changed.")
     print(f"\nPeak memory of the app on that binder: {memory_mib:.0f} MiB (goal 150).")
 
 
