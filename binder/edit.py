@@ -196,6 +196,12 @@ class Step:
         self._log_many("add", added)
         self._touched.update(ids)
 
+    def keep_content(self, sha256: str, data: bytes) -> None:
+        """Keep the bytes of an attachment; those that are there already are kept once."""
+        self._connection.execute(
+            "INSERT OR IGNORE INTO content (sha256, bytes) VALUES (?, ?)", (sha256, data)
+        )
+
     def _checked_rows(self, kind: Kind, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         given = (str(row.get("identifier") or "") for row in rows)
         numbers = new_identifiers(self._connection, kind, given) if kind.series else iter(())

@@ -34,6 +34,7 @@ COMMANDS = {
     "reveal": ("reveal", "Show a secret's value, after writing down who sees it and why."),
     "envelope": ("envelope", "The envelope of secrets: keyholders, values, who has seen what."),
     "history": ("history", "Show what changed, when, and by whom."),
+    "attach": ("attach", "List the attachments, add a file, or write one to a folder."),
     "export": ("export", "Write a document: Markdown or HTML."),
     "unseal": ("unseal", "Show the secrets sealed into a document."),
     "verify": ("keep", "See whether a binder is whole."),
