@@ -52,6 +52,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         *,
         who: str,
         read_only: bool = False,
+        served: bool = False,
         clock: Callable[[], datetime] = utc_now,
     ) -> None:
         super().__init__(clock=clock, ansi_color=True)
@@ -59,6 +60,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         self.path = path
         self.who = who
         self.asked_read_only = read_only
+        self.doors_open = not served  # to programs and files of the host
         self.revision = 0
         self.damage: FileError | None = None
         self.arranged: dict[int, Arrangement] = {}  # faces put otherwise, in this session

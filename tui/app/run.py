@@ -16,8 +16,12 @@ _TELLS = ("TEXTUAL", "TEXTUAL_LOG", "TEXTUAL_DEBUG", "TEXTUAL_SCREENSHOT")
 _PICTURES_PER_S = "250"
 
 
-def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = False) -> int:
+def run_app(
+    path: Path, *, who: str, read_only: bool = False, mouse: bool = False, served: bool = False
+) -> int:
     """Run the app on a binder file or on a shelf, a folder of binders; gives the exit status.
+
+    `served`: the app is its user's only door to this host, and opens none to its programs or files.
 
     Raises FileError when the binder does not open or turns out damaged, RequestError on a
     terminal that cannot show a full screen.
@@ -34,7 +38,7 @@ def run_app(path: Path, *, who: str, read_only: bool = False, mouse: bool = Fals
     os.environ["TEXTUAL_FPS"] = _PICTURES_PER_S
     from tui.app.binder_app import BinderApp
 
-    app = BinderApp(path, who=who, read_only=read_only)
+    app = BinderApp(path, who=who, read_only=read_only, served=served)
     if os.name == "posix":
         from tui.app.thrifty_driver import ThriftyDriver
 

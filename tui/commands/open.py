@@ -19,4 +19,8 @@ def open_(ctx: click.Context, name: str | None) -> int:
         raise RequestError("the app needs a terminal; `binder --help` lists the one-shot commands")
     from tui.app.run import run_app
 
-    return run_app(path, who=name_of_person(ctx), read_only=ctx.obj.read_only, mouse=ctx.obj.mouse)
+    session = ctx.obj
+    return run_app(
+        path, who=name_of_person(ctx), read_only=session.read_only, mouse=session.mouse,
+        served=session.served,
+    )  # fmt: skip
