@@ -79,7 +79,7 @@ def look_up(
     rows = _matching(connection, asked, limit, ground)
     if _has_things(rows) or (rows and len(asked.words) == 1):
         return Found(rows, asked)
-    from binder.find_spoken import any_of, most_of, plainer, telling_words
+    from binder.find_spoken import nearest, plainer, telling_words
 
     for reading in map(Asked, plainer(asked.words)):
         plain = _matching(connection, reading, limit, ground)
@@ -87,15 +87,15 @@ def look_up(
             return Found(list(dict.fromkeys([*plain, *rows]))[:limit], reading)
     if rows or not may_guess:
         return Found(rows, asked)
-    if rows := most_of(connection, asked.words, limit):
-        return Found(rows, asked, is_exact=False, is_partly=True)
+    most, any_of = nearest(connection, asked.words, limit)
+    if most:
+        return Found(most, asked, is_exact=False, is_partly=True)
     from binder.find_misspelt import Misspelt
 
     guess = Misspelt(connection, telling_words(asked.words) or asked.words)
     if guess.found:
         return Found(guess.found[:limit], guess, is_exact=False)
-    rows = any_of(connection, asked.words, limit)
-    return Found(rows, asked, is_exact=False, is_partly=True)
+    return Found(any_of, asked, is_exact=False, is_partly=True)
 
 
 def _has_things(rows: Sequence[tuple[int, str]]) -> bool:

@@ -56,37 +56,29 @@ def telling_words(words: Sequence[str]) -> list[str]:
     return [word for word in bare if word and word.casefold().strip(".:") not in _EMPTY]
 
 
-def most_of(
+def nearest(
     connection: sqlite3.Connection, words: Sequence[str], limit: int
-) -> list[tuple[int, str]]:
-    """Records, (id, kind) of each, that lack just one of the words and have two at least."""
-    telling = _long_words(words)
-    return _holding(connection, telling, len(telling) - 1, limit) if len(telling) > 2 else []
-
-
-def any_of(
-    connection: sqlite3.Connection, words: Sequence[str], limit: int
-) -> list[tuple[int, str]]:
-    """Records that have any of several words, those with the most of them first."""
-    telling = _long_words(words)
-    return _holding(connection, telling, 1, limit) if len(telling) > 1 else []
-
-
-def _long_words(words: Sequence[str]) -> list[str]:
-    return [word for word in telling_words(words) if len(word) >= LEAST]
-
-
-def _holding(
-    connection: sqlite3.Connection, words: Sequence[str], least: int, limit: int
-) -> list[tuple[int, str]]:
-    held = " + ".join(
-        f"(instr(lower(s.name || ' ' || s.body), :word{n}) > 0)" for n in range(len(words))
+) -> tuple[list[tuple[int, str]], list[tuple[int, str]]]:
+    """Records, (id, kind) of each, that lack just one of three words or more; and those that have
+    any of several. Those with the most words come first, then those with the rarest, then those
+    with a word in their name."""
+    telling = [word for word in telling_words(words) if len(word) >= LEAST]
+    if len(telling) < 2:
+        return [], []
+    holding = " UNION ALL ".join(
+        f"SELECT rowid AS id, 1.0 / count(*) OVER () AS rarity FROM search WHERE search MATCH :w{n}"
+        for n in range(len(telling))
     )
-    values = {f"word{n}": word.casefold() for n, word in enumerate(words)}
+    named = " + ".join(f"(instr(lower(r.name), :in{n}) > 0)" for n in range(len(telling)))
+    values = {f"w{n}": quoted(word) for n, word in enumerate(telling)}
+    values |= {f"in{n}": word.lower() for n, word in enumerate(telling)}
     rows = connection.execute(
-        f"SELECT s.rowid, r.kind, {held} AS held FROM search s JOIN record r ON r.id = s.rowid "
-        f"WHERE search MATCH :any ORDER BY held DESC, r.kind IN {PAPERS}, "
-        "bm25(search, 10, 1, 5) LIMIT :limit",
-        values | {"any": " OR ".join(quoted(word) for word in words), "limit": limit},
+        "SELECT f.id, r.kind, f.held FROM (SELECT id, count(*) AS held, sum(rarity) AS rarity "
+        f"FROM ({holding}) GROUP BY id) f JOIN record r ON r.id = f.id "
+        f"ORDER BY f.held DESC, r.kind IN {PAPERS}, f.rarity DESC, {named} DESC, "
+        "length(r.name), r.name "
+        "LIMIT :limit",
+        values | {"limit": limit},
     ).fetchall()
-    return [(row[0], row[1]) for row in rows if row[2] >= least]
+    least = len(telling) - 1 if len(telling) > 2 else len(telling)
+    return [(row[0], row[1]) for row in rows if row[2] >= least], [(row[0], row[1]) for row in rows]

@@ -192,6 +192,12 @@ def test_a_building_and_a_room_are_found_first_by_what_people_call_them(
     assert first(found("main clinic")) == ("building", "B1")
 
 
+def test_when_no_record_has_all_words_the_rarest_of_them_leads(found: Found) -> None:
+    hits = found("the switch port LKF-2203-118-QM")  # one circuit has that number; ports are many
+    assert (hits[0].kind, hits[0].is_partly) == ("circuit", True)
+    assert names(found("SW1:09 nonsense"))[0] == "SW1:09"  # before the cord that is in it
+
+
 def test_whose_number_it_is_comes_before_what_else_holds_it(
     found: Found, add: Callable[..., int]
 ) -> None:
