@@ -1,28 +1,99 @@
-"""The documents there are: what each is called, and what makes it. A new one is a line here."""
+"""The documents there are: what each is called, and what makes it. A new one is a line here.
+
+Nothing of what makes them is imported before one is made: the command line names them all.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, fields
+from pkgutil import resolve_name
+from typing import TYPE_CHECKING, Final, cast
 
 from binder.errors import RequestError
-from exporters.contents.handoff import handoff
-from exporters.model import Document
-from exporters.source import Source
+
+if TYPE_CHECKING:
+    from binder.trouble import Trouble
+    from exporters.model import Document
+    from exporters.source import Source
+
+DRAFT: Final = "DRAFT"
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What narrows a document: the trade of a punch list, the rack of a door sheet."""
+
+    trade: str = ""
+    rack: str = ""
+
+    def said(self) -> dict[str, str]:
+        """Those that were given, by name."""
+        values = {field.name: str(getattr(self, field.name)) for field in fields(self)}
+        return {name: value for name, value in values.items() if value}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a document is made of: the binder as read, the issue (None: a draft), how narrowed.
+
+    `trouble` gives the trouble page of a record, for documents that the technician reads.
+    """
+
+    source: Source
+    document: str
+    issue: int | None
+    options: Options
+    trouble: Callable[[int], Trouble]
+
+    @property
+    def release(self) -> str:
+        return DRAFT if self.issue is None else f"Issue {self.issue}"
+
+    @property
+    def dated(self) -> str:
+        """The day an issue is recorded with, or today while it is being made."""
+        for issue in self.source.of("issue"):
+            if issue["document"] == self.document and issue["number"] == self.issue:
+                return str(issue["issued_on"])
+        return self.source.today.isoformat()
 
 
 @dataclass(frozen=True, slots=True)
 class DocumentKind:
-    """`build` makes it of a source and an issue; `internal` tells the technician's fields too."""
+    """`contents` names the module and function of `exporters.contents` that makes it.
+
+    `internal` tells the technician's fields too; `options` are those of `Options` it takes.
+    """
 
     name: str
-    build: Callable[[Source, int | None], Document]
+    contents: str
     internal: bool = False
+    options: frozenset[str] = frozenset()
+
+    def build(self, asked: Asked) -> Document:
+        made = cast(
+            "Callable[[Asked], Document]", resolve_name(f"exporters.contents.{self.contents}")
+        )
+        return made(asked)
+
+    def require_takes(self, options: Options) -> None:
+        """Raises RequestError for an option that this document does not take."""
+        for name in options.said():
+            if name not in self.options:
+                takers = [kind.name for kind in DOCUMENTS.values() if name in kind.options]
+                raise RequestError(
+                    f"the {self.name} takes no --{name}; leave it out (it is for the "
+                    f"{' and the '.join(takers)})"
+                )
 
 
 DOCUMENTS: Final[Mapping[str, DocumentKind]] = {
-    kind.name: kind for kind in (DocumentKind("handoff", handoff),)
+    kind.name: kind
+    for kind in (
+        DocumentKind("handoff", "handoff:handoff"),
+        DocumentKind("punch list", "punch_list:punch_list", options=frozenset({"trade"})),
+    )
 }
 
 

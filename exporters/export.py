@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -18,10 +19,13 @@ from binder.edit import Editor
 from binder.errors import BinderError, FileError, RequestError
 from binder.file import BinderFile
 from binder.issues import Issue, Recipient, digest_of, issue_of, record_digest, record_issue
-from exporters.documents import DocumentKind, document_kind
+from binder.trouble import trouble
+from exporters.documents import Asked, DocumentKind, Options, document_kind
 from exporters.model import Document
 from exporters.sealing import Sealed, Sealing, sealed
 from exporters.source import gather
+
+_WHOLE: Final = Options()
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +45,7 @@ def render(
     today: date,
     issue: int | None = None,
     sealing: Sealing | None = None,
+    options: Options = _WHOLE,
 ) -> dict[str, str | bytes]:
     """The files of a document by their path under the target folder, the first to read first.
 
@@ -49,10 +54,11 @@ def render(
     then, unless secrets are sealed into it. One that carries secrets says for whom in its name, so
     that no other one replaces it; that is written down in the log of the envelope.
 
-    Raises RequestError for a document, form or issue that there is not, or a passphrase that is no
-    good.
+    Raises RequestError for a document, form or issue that there is not, an option that the document
+    does not take, or a passphrase that is no good.
     """
     kind = document_kind(document)
+    kind.require_takes(options)
     if form not in _FORMS:
         raise RequestError(f"no form is called '{form}'; there are: {', '.join(_FORMS)}")
     if sealing and form != "html":
@@ -63,7 +69,7 @@ def render(
     into = f"{document}, {release}"
     carried = sealed(binder, sealing, into=into, today=today) if sealing else None
     if issue is None:
-        return _rendered(binder, kind, form, today, None, carried)
+        return _rendered(binder, kind, form, today, None, carried, options)
     released = issue_of(binder, document, issue)
     if released.change_position is None:
         raise RequestError(
@@ -72,7 +78,7 @@ def render(
         )
     with as_of(binder, released.change_position) as stood:
         on = date.fromisoformat(released.issued_on)
-        return _rendered(stood, kind, form, on, issue, carried)
+        return _rendered(stood, kind, form, on, issue, carried, options)
 
 
 def _rendered(
@@ -82,15 +88,18 @@ def _rendered(
     today: date,
     issue: int | None,
     carried: Sealed | None,
+    options: Options,
 ) -> dict[str, str | bytes]:
-    with collector_at_rest():
+    with collector_at_rest(), binder.reading():
         source = gather(
             binder, today, internal=kind.internal, sealed=carried, document=kind.name, issue=issue
         )
-        built = kind.build(source, issue)
+        pages = partial(trouble, binder, today=today)
+        built = kind.build(Asked(source, kind.name, issue, options, pages))
         client = source.client
         called = (client and (client["short_name"] or client.name)) or "client"
-        stem = f"{_slug(called)}-{_slug(kind.name)}-{_slug(built.release)}"
+        narrowed = " ".join((kind.name, *options.said().values()))
+        stem = f"{_slug(called)}-{_slug(narrowed)}-{_slug(built.release)}"
         if carried:
             stem += f"-sealed-for-{_slug(carried.recipient)}"
         return _FORMS[form](built, stem)
@@ -105,13 +114,16 @@ def export(
     today: date,
     issue: int | None = None,
     sealing: Sealing | None = None,
+    options: Options = _WHOLE,
 ) -> tuple[Path, ...]:
     """Write a document under the folder `target`; gives the files, the first to read first.
 
     Each file appears whole or not at all, for its owner's eyes only; an earlier one of its name is
     replaced. Raises RequestError as `render` does, and FileError when the folder cannot be written.
     """
-    made = render(binder, document, form=form, today=today, issue=issue, sealing=sealing)
+    made = render(
+        binder, document, form=form, today=today, issue=issue, sealing=sealing, options=options
+    )
     return _written(made, target)
 
 
@@ -126,12 +138,13 @@ def release(
     reason: str = "",
     recipients: Sequence[Recipient] = (),
     sealing: Sealing | None = None,
+    options: Options = _WHOLE,
 ) -> Released:
     """Write the next issue of a document, and write it into the register with its digest.
 
     Raises as `export` does; what cannot be written is taken out of the register again.
     """
-    document_kind(document)
+    document_kind(document).require_takes(options)
     _require_folder(target)
     issue = record_issue(
         editor, document, issued_on=today, issued_to=issued_to, reason=reason,
@@ -139,8 +152,9 @@ def release(
     )  # fmt: skip
     try:
         made = render(
-            editor.binder, document, form=form, today=today, issue=issue.number, sealing=sealing
-        )
+            editor.binder, document, form=form, today=today, issue=issue.number, sealing=sealing,
+            options=options,
+        )  # fmt: skip
         files = _written(made, target)
     except BinderError:
         with editor.step(f"{document} {issue.number} could not be written") as step:

@@ -59,7 +59,7 @@ def page(document: Document) -> str:
         name: renderer.render(text, {"name": name, "drawings": drawings})
         for name, text in texts.items()
     }
-    style, script = _asset("page.css"), _asset("page.js")
+    style, script = _style(document.slug), _asset("page.js")
     sealed_script = _asset("sealed.js") if document.sealed else ""
     return _environment().get_template("page.html.j2").render(
         document=document,
@@ -95,6 +95,13 @@ def policy(style: str, *scripts: str) -> str:
         f"script-src {' '.join(map(source_hash, scripts))}; "
         "img-src data:; base-uri 'none'; form-action 'none'"
     )
+
+
+@cache
+def _style(slug: str) -> str:
+    """The look of every document, then what a document of that name has of its own."""
+    own = package_files("exporters").joinpath("assets", f"{slug}.css").is_file()
+    return _asset("page.css") + (_asset(f"{slug}.css") if own else "")
 
 
 @cache

@@ -126,7 +126,7 @@ def md_drawing(drawing: Drawing) -> str:
 def files(document: Document) -> dict[str, str]:
     """The document's Markdown by file name: the cover, then a file a section."""
     environment = _environment()
-    cover = environment.get_template(f"{document.name}/cover.md.j2")
+    cover = environment.select_template([f"{document.slug}/cover.md.j2", "cover.md.j2"])
     section = environment.get_template("section.md.j2")
     sections = tuple(_numbered(document))
     made = {COVER: _tidy(cover.render(document=document, sections=sections))}

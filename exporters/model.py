@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Protocol
 
+from exporters.documents import DRAFT
 from exporters.sealing import Sealed
 
 
@@ -146,6 +147,11 @@ class Document:
     sealed: Sealed | None = None
 
     @property
+    def slug(self) -> str:
+        """Its name as a file's: the folder of its templates, its own style."""
+        return self.name.replace(" ", "-")
+
+    @property
     def is_draft(self) -> bool:
         return self.release == DRAFT
 
@@ -160,5 +166,4 @@ class Document:
         return found
 
 
-DRAFT = "DRAFT"
 NOTHING = Paragraph("Nothing recorded.")

@@ -24,7 +24,8 @@ from exporters.contents import (
     readings,
     upkeep,
 )
-from exporters.model import DRAFT, Document, Facts, Part, Section
+from exporters.documents import Asked
+from exporters.model import Document, Facts, Part, Section
 from exporters.source import Source
 
 SECTIONS: tuple[Callable[[Source], Section], ...] = (
@@ -57,23 +58,18 @@ SECTIONS: tuple[Callable[[Source], Section], ...] = (
 )
 
 
-def handoff(source: Source, issue: int | None) -> Document:
-    """The document, as issue of that number or as a draft.
-
-    An issue carries the date it is recorded with, or today while it is being made.
-    """
-    recorded = [i for i in source.of("issue")
-                if i["document"] == "handoff" and i["number"] == issue]  # fmt: skip
-    dated = recorded[0]["issued_on"] if recorded else source.today.isoformat()
+def handoff(asked: Asked) -> Document:
+    """The document, as an issue or as a draft."""
+    source = asked.source
     return Document(
-        "handoff",
+        asked.document,
         "Handoff binder",
         source.name(source.client) or "Client not named",
-        DRAFT if issue is None else f"Issue {issue}",
-        dated,
+        asked.release,
+        asked.dated,
         (
             Facts(client.cover_facts(source)),
-            Part("Issues of this document", closeout.issues(source, "handoff")),
+            Part("Issues of this document", closeout.issues(source, asked.document)),
             Part("What this binder holds", (holds.holds(source),)),
         ),
         tuple(section(source) for section in SECTIONS),

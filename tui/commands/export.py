@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from binder.errors import RequestError
+from exporters.documents import DOCUMENTS, Options
 from tui.console import binder_argument, name_of_person, opened, say, tell
 from tui.passphrase import Opening, descriptor, opening_options
 
@@ -106,13 +107,21 @@ def _sealing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return gathered
 
 
+class _DocumentName(click.Choice[str]):
+    """The name of a document: 'door sheet' or, so that no quotes are needed, 'door-sheet'."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        return super().convert(str(value).replace("-", " "), param, ctx)
+
+
 @click.command(
     epilog="Examples: binder export harrow handoff --format html --to out/; "
     "binder export harrow handoff --issue --copy-to 'Priya Nandakumar' --reason 'as installed'; "
-    "binder export harrow handoff --sealed --for 'Priya Nandakumar'"
+    "binder export harrow handoff --sealed --for 'Priya Nandakumar'; "
+    "binder export harrow door-sheet; binder export harrow punch-list --trade cabling"
 )
 @binder_argument
-@click.argument("document", type=click.Choice(["handoff"]))
+@click.argument("document", type=_DocumentName(DOCUMENTS))
 @click.option(
     "--format", "form", type=click.Choice(["html", "markdown"]), default="html", show_default=True
 )
@@ -133,6 +142,8 @@ def _sealing_options(function: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--issued-to", metavar="NAME", default="", help="For whom the issue is.")
 @click.option("--reason", default="", help="Why it is issued: 'as installed'.")
 @click.option("--copy-to", "holders", multiple=True, metavar="NAME", help="Who gets a copy.")
+@click.option("--trade", default="", metavar="TRADE", help="Of the punch list: this trade's only.")
+@click.option("--rack", default="", metavar="RACK", help="Whose door the door sheet is for.")
 @click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="The date it bears; today.")
 @_sealing_options
 @opening_options
@@ -148,6 +159,8 @@ def export(
     issue: str | None,
     wanted: Wanted,
     opening: Opening,
+    trade: str,
+    rack: str,
     **release: Any,
 ) -> int:
     """Write a document into a folder; prints the files written. Without --issue it is a DRAFT.
@@ -161,7 +174,7 @@ def export(
         binder, sealing = _sealing(ctx, name, wanted, opening)
     else:
         binder = opened(ctx, name, writing=issue == "next")
-    made = Making(binder, document, form, target, today, sealing)
+    made = Making(binder, document, form, target, today, sealing, Options(trade, rack))
     is_next = issue == "next"
     written = _released(ctx, made, **release) if is_next else _made(made, _number(issue))
     if sealing is not None:
@@ -181,6 +194,7 @@ class Making:
     target: Path
     today: date
     sealing: Sealing | None
+    options: Options
 
 
 def _number(issue: str | None) -> int | None:
@@ -198,15 +212,15 @@ def _made(made: Making, issue: int | None) -> tuple[Path, ...]:
 
     written = write(
         made.binder, made.document, form=made.form, target=made.target, today=made.today,
-        issue=issue, sealing=made.sealing,
+        issue=issue, sealing=made.sealing, options=made.options,
     )  # fmt: skip
     if issue is not None and made.sealing is None:
         same = is_as_released(made.binder, made.document, issue, written)
         tell(
             f"the same bytes as issue {issue} was released with"
             if same
-            else f"not the bytes that issue {issue} was released with: another format, or "
-            "another version of this program made it"
+            else f"not the bytes that issue {issue} was released with: another format, trade or "
+            "rack, or another version of this program made it"
         )
     return written
 
@@ -223,7 +237,7 @@ def _released(
     released = release(
         Editor(made.binder, name_of_person(ctx)), made.document, form=made.form,
         target=made.target, today=made.today, issued_to=who, reason=reason,
-        recipients=recipients, sealing=made.sealing,
+        recipients=recipients, sealing=made.sealing, options=made.options,
     )  # fmt: skip
     tell(f"issue {released.issue.number} of the {made.document}, SHA-256 {released.sha256}")
     return released.files
