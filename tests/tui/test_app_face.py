@@ -51,6 +51,16 @@ def test_a_switch_has_its_labels_over_and_under_two_rows(quillmere: Path) -> Non
     assert boxes.index("   ") > boxes.index("[##]", 30)  # the pluggable ones stand apart
 
 
+def test_long_labels_that_begin_alike_are_drawn_by_their_numbers(
+    closet: BinderFile, change: Change
+) -> None:
+    for number in range(1, 10):
+        change(f"SW1:{number:02}", label=f"Gi1-0-{number}")
+    assert drawn(closet, "SW1")[1].split() == [str(number) for number in range(1, 10)]
+    change("SW1:Gi1-0-9", label="console")
+    assert drawn(closet, "SW1")[1].split()[0] == "Gi1-0-1"
+
+
 def test_states_are_told_by_a_sign_in_the_box(closet: BinderFile, change: Change) -> None:
     change("1A-A:03", condition="bad", condition_reason="bent contact, pin 4")
     change("1A-A:05", status="planned")

@@ -26,6 +26,7 @@ HELD: Final = "held"  # where the cord in hand begins
 FAR: Final = "far"  # where the cord or link of the port pointed at ends
 _EDGES: Final = {HELD: ("<", "*", ">"), FAR: ("{", "", "}")}
 _LEAST, _MOST = 3, 9  # cells of a box and of a label
+_LONG_LABEL: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +79,14 @@ def draw(
 
     The rear is drawn as it is seen from behind: the other way round.
     """
-    ports = {port.id: port for port in face.ports}
+    ports, labels = {port.id: port for port in face.ports}, short_labels(face)
     lines: list[Line] = [_rule(face, width, is_rear=is_rear)]
     cells: list[Cell] = []
-    for band in _bands(face, width, is_rear=is_rear):
+    for band in _bands(face, labels, width, is_rear=is_rear):
         for rows, is_over in _pairs(face):
-            drawn_rows = [_row(band, row, ports, marks or {}, is_rear=is_rear) for row in rows]
+            drawn_rows = [
+                _row(band, row, ports, labels, marks or {}, is_rear=is_rear) for row in rows
+            ]
             if not any(row.cells for row in drawn_rows):
                 continue
             for at, row in enumerate(drawn_rows):
@@ -104,7 +107,7 @@ def _rule(face: Face, width: int, *, is_rear: bool) -> Line:
     where = where or (face.rack or face.space)
     side = "seen from behind, " if is_rear else ""
     left = (Part("-- ", "label"), Part(face.name, "strong"), Part(f"  {words} "))
-    right = (Part(f" {side}{where} --", "label"),)
+    right = (Part(f" {side}{where} --" if where else "--", "label"),)
     *head, fill, tail = spread(left, right, width)
     return (*head, Part("-" * width_of(fill.text), "label"), tail)
 
@@ -121,11 +124,28 @@ class _Band:
     box: int  # cells of a box with its label
 
 
-def _bands(face: Face, width: int, *, is_rear: bool) -> Iterator[_Band]:
+def short_labels(face: Face) -> dict[int, str]:
+    """The labels as they are drawn: of long ones that begin alike only the number that differs.
+
+    Beside the port of Gi1/0/7 there is a 7, on most hardware.
+    """
+    shown: dict[int, str] = {}
+    for bay in {where.bay for where in face.placed}:
+        inside = {where.port_id for where in face.placed if where.bay == bay}
+        labels = {port.id: port.label for port in face.ports if port.id in inside}
+        stems = {text.rstrip("0123456789") for text in labels.values()}
+        stem = stems.pop()
+        if stems or stem in labels.values() or max(map(len, labels.values())) <= _LONG_LABEL:
+            stem = ""
+        shown |= {port_id: text.removeprefix(stem) for port_id, text in labels.items()}
+    return shown
+
+
+def _bands(face: Face, labels: Mapping[int, str], width: int, *, is_rear: bool) -> Iterator[_Band]:
     columns = _columns(face)
     if is_rear:
         columns.reverse()
-    longest = max((width_of(port.label) for port in face.ports), default=1)
+    longest = max(map(width_of, labels.values()), default=1)
     box = max(_LEAST, min(longest + 1, _MOST))
     for wider, group in ((2, GROUP), (1, GROUP), (0, GROUP), (0, 2 * GROUP), (0, 0)):
         at = _positions(columns, box + wider, group)
@@ -194,7 +214,13 @@ class _Row:
 
 
 def _row(
-    band: _Band, row: int, ports: Mapping[int, FacePort], marks: Mapping[int, str], *, is_rear: bool
+    band: _Band,
+    row: int,
+    ports: Mapping[int, FacePort],
+    named: Mapping[int, str],
+    marks: Mapping[int, str],
+    *,
+    is_rear: bool,
 ) -> _Row:
     labels: list[Part] = []
     boxes: list[Part] = []
@@ -204,7 +230,7 @@ def _row(
         if row in inside:
             port = ports[inside[row].port_id]
             gap = " " * (x - end)
-            labels.append(Part(f"{gap}{fit(port.label, band.box - 1)} ", "label"))
+            labels.append(Part(f"{gap}{fit(named[port.id], band.box - 1)} ", "label"))
             boxes += [Part(gap), *_box(port, band.box, marks.get(port.id, ""), is_rear=is_rear)]
             cells.append((port.id, x))
             end = x + band.box
