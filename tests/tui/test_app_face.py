@@ -55,10 +55,10 @@ def test_long_labels_that_begin_alike_are_drawn_by_their_numbers(
     closet: BinderFile, change: Change
 ) -> None:
     for number in range(1, 10):
-        change(f"SW1:{number:02}", label=f"Gi1-0-{number}")
+        change(f"SW1:{number:02}", label=f"1/0/{number}")
     assert drawn(closet, "SW1")[1].split() == [str(number) for number in range(1, 10)]
-    change("SW1:Gi1-0-9", label="console")
-    assert drawn(closet, "SW1")[1].split()[0] == "Gi1-0-1"
+    change("SW1:1/0/9", label="console")
+    assert drawn(closet, "SW1")[1].split()[0] == "1/0/1"
 
 
 def test_states_are_told_by_a_sign_in_the_box(closet: BinderFile, change: Change) -> None:

@@ -127,7 +127,7 @@ class _Band:
 def short_labels(face: Face) -> dict[int, str]:
     """The labels as they are drawn: of long ones that begin alike only the number that differs.
 
-    Beside the port of Gi1/0/7 there is a 7, on most hardware.
+    Beside port 1/0/7 there is a 7, on most hardware.
     """
     shown: dict[int, str] = {}
     for bay in {where.bay for where in face.placed}:
