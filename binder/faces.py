@@ -6,6 +6,7 @@ are told here. How ports are numbered on a face is common practice, no published
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
@@ -51,7 +52,7 @@ class Plugged:
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """Active equipment at the end of the way from a port, through panels and outlets."""
+    """Where the way from a port leads beyond its own cable: the jacks in rooms, and its end."""
 
     hardware_id: int
     port_name: str
@@ -219,17 +220,16 @@ LEFT JOIN rack k ON k.id = h.rack_id LEFT JOIN record s ON s.id = coalesce(k.spa
 WHERE p.hardware_id = :hardware AND p.status <> 'removed'"""
 
 
-_PASSIVE_FORMS = ", ".join(f"'{form}'" for form in PASSIVE)
 _PLUGGED = _ends_sql("cord") + "\nUNION ALL" + _ends_sql("link")
 _REACHED = f"""
 WITH RECURSIVE start (id) AS
   (SELECT id FROM port WHERE hardware_id = ? AND status <> 'removed'), {WALK}
-SELECT w.start, h.id, r.name, n.name, h.form, coalesce(s.name, ''), p.vlan,
+SELECT w.start, w.way, w.step, h.id, r.name, n.name, h.form, coalesce(s.name, ''), p.vlan,
   coalesce(p.tagged_vlans, ''), coalesce(p.poe_type, 'none'), h.poe_class, h.poe_drawn_w
 FROM walk w CROSS JOIN port p ON p.id = w.port_id CROSS JOIN hardware h ON h.id = p.hardware_id
 CROSS JOIN record r ON r.id = p.id CROSS JOIN record n ON n.id = h.id
 LEFT JOIN rack k ON k.id = h.rack_id LEFT JOIN record s ON s.id = coalesce(k.space_id, h.space_id)
-WHERE w.port_id <> w.start AND h.form NOT IN ({_PASSIVE_FORMS}) ORDER BY w.start, w.step"""
+WHERE w.port_id <> w.start ORDER BY w.start, w.way, w.step"""
 
 _BESIDE = """
 SELECT h.id, n.name, h.form, h.u_position, count(*)
@@ -270,15 +270,25 @@ def _ports(binder: BinderFile, hardware_id: int, *, is_passive: bool) -> tuple[F
         day, _, result = test.split(" ") if test else ("", "", "")
         facts.append(f"{day} {result}".strip())
         plugged[port_id, facts[1]] = Plugged(*facts)
-    reached: dict[int, list[Reached]] = {}
-    for port_id, *facts in binder.connection.execute(_REACHED, (hardware_id,)):
-        reached.setdefault(port_id, []).append(Reached(*facts))
+    reached = _reached(binder, hardware_id)
     ports = []
     for row in binder.connection.execute(_PORTS, (hardware_id,)):
         ends = plugged.get((row[0], "cord")), plugged.get((row[0], "link"))
-        facts = [*row, is_passive, *ends, tuple(reached.get(row[0], ()))]
+        facts = [*row, is_passive, *ends, tuple(reached[row[0]])]
         ports.append(FacePort(*facts))
     return tuple(sorted(ports, key=_in_order))
+
+
+def _reached(binder: BinderFile, hardware_id: int) -> defaultdict[int, list[Reached]]:
+    """By port what stands beyond the first cable; of panels on the way nothing is told."""
+    reached: defaultdict[int, list[Reached]] = defaultdict(list)
+    rows = binder.connection.execute(_REACHED, (hardware_id,)).fetchall()
+    for at, (port_id, way, step, *facts) in enumerate(rows):
+        hop = Reached(*facts)
+        is_last = [tuple(row)[:2] for row in rows[at + 1 : at + 2]] != [(port_id, way)]
+        if hop.form not in PASSIVE or (step > 1 and (is_last or hop.form == "outlet")):
+            reached[port_id].append(hop)
+    return reached
 
 
 def _in_order(port: FacePort) -> tuple[bool, int, object]:

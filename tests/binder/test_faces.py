@@ -125,6 +125,15 @@ def test_a_patched_port_is_used_and_tells_where_it_leads(closet: BinderFile) -> 
     assert ends == {"SW1:01": (20, "2"), "PH1:1": (None, "none")}
 
 
+def test_the_jack_in_the_room_is_told_on_the_way(closet: BinderFile) -> None:
+    assert [end.port_name for end in port_of(closet, "SW1:01").reached] == ["114-1:A", "PH1:1"]
+
+
+def test_a_way_that_ends_at_a_jack_tells_it(closet: BinderFile, add: Add) -> None:
+    add("cord", port_a="1A-A:02", port_b="SW1:02")
+    assert [end.port_name for end in port_of(closet, "SW1:02").reached] == ["114-1:B"]
+
+
 def test_the_states_of_a_panel(closet: BinderFile, change: Change) -> None:
     change("1A-A:03", condition="bad", condition_reason="bent contact, pin 4")
     change("1A-A:05", status="planned")
