@@ -1,6 +1,6 @@
 """The line beside a hit: what a technician on the telephone asks for next.
 
-For a jack the switch port and VLAN it reaches, for a circuit its ID and whom to call, for hardware
+For a jack the switch port and VLAN it reaches, for a circuit whom to call and its ID, for hardware
 where it is and its address, for a person the role and telephone; for the rest what lists show.
 """
 
@@ -221,8 +221,8 @@ def _space(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
 
 
 def _circuit(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
-    yield _labelled("circuit ID", record["circuit_id"])
     yield _labelled("support", record["support_phone"])
+    yield _labelled("circuit ID", record["circuit_id"])
     yield _labelled("24 h", record["support_phone_24h"])
 
 

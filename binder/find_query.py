@@ -140,7 +140,7 @@ def _query(asked: Asked, rooms: Rooms, ground: Ground) -> tuple[str, dict[str, A
     sources = ["SELECT id, 0, 0.0 FROM record WHERE name IN (:text, :typed)"]
     sources += _numbers(asked, values)
     sources += _networks(asked, values) if ground.is_binder else ()
-    sources += _places_called(asked, values) if ground.is_binder else ()
+    sources += _called() if ground.is_binder else ()
     sources += _words(asked.words, rooms, "", values)
     tiers = [
         "WHEN r.name LIKE :beginning ESCAPE '\\' THEN 2",
@@ -196,13 +196,12 @@ _SUBNETS_HOLDING = (
 )
 
 
-def _places_called(asked: Asked, values: dict[str, Any]) -> Iterable[str]:
-    """Buildings and rooms by what people call them, as if it were their name."""
-    called = " UNION ALL ".join(
-        f"SELECT id, name FROM {kind} WHERE name LIKE :beginning ESCAPE '\\'"
-        for kind in ("building", "space")
-    )
-    yield f"SELECT id, 2, 0.0 FROM ({called})"
+def _called() -> Iterable[str]:
+    """Buildings and rooms by what people call them, circuits by the carrier, as if it were their
+    name."""
+    called = (("building", "name"), ("space", "name"), ("circuit", "provider"))
+    for kind, field in called:
+        yield f"SELECT id, 2, 0.0 FROM {kind} WHERE {field} LIKE :beginning ESCAPE '\\'"
 
 
 def _words(words: list[str], rooms: Rooms, prefix: str, values: dict[str, Any]) -> Iterable[str]:

@@ -14,6 +14,7 @@ from tui.app.actions import FOUND, bindings
 from tui.app.line_list import Rows
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
 from tui.app.query_screen import Query, QueryScreen
+from tui.app.screen import WIDE
 
 MOST = 60
 
@@ -41,7 +42,8 @@ class FindScreen(QueryScreen):
     def reload(self) -> None:
         self.hits = find(self.binder_app.binder, self.typed, MOST) if self.typed else ()
         width = max([width_of(hit.name) for hit in self.hits], default=0)
-        rows = [(hit.id, self._line(hit, min(width, 30))) for hit in self.hits]
+        most = 18 if self.list_width < WIDE else 30  # the answer needs the room
+        rows = [(hit.id, self._line(hit, min(width, most))) for hit in self.hits]
         self.main_list.empty = f" nothing has '{self.typed}' in it" if self.typed else ""
         self.main_list.show(Rows(rows))
 
