@@ -11,7 +11,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from tests.bench import envelope, measures, shelf
+from tests.bench import envelope, measures, shelf, terminal
 from tests.bench.generate import generate
 
 
@@ -37,6 +37,7 @@ def main() -> None:
         indexed_s, looked_s = shelf.refreshing(clients)
         figures += shelf.finding(clients)
         costs = envelope.costs(path, folder)
+        counts = terminal.counts(path)
         size_mib = path.stat().st_size / 2**20
     print(
         f"{date.today()}, {platform.machine()}, {_processor()}, Python {platform.python_version()},"
@@ -53,9 +54,20 @@ def main() -> None:
     print("|---|---:|---:|")
     for cost in costs:
         print(f"| {cost.what} | {cost.took_ms:.1f} | {cost.least_ms:g} to {cost.most_ms:g} |")
+    print(f"\n| at a terminal of {terminal.CELLS} | ours | floor | floor | goal |")
+    print("|---|---:|---:|---|---:|")
+    for count in counts:
+        print(
+            f"| {count.what} | {count.ours:.{_digits(count.ours)}f} {count.unit} "
+            f"| {count.floor_is:.{_digits(count.floor_is)}f} | {count.floor} | {count.goal:g} |"
+        )
     print(f"\nThe index of {shelf.BINDERS} binders: made in {indexed_s:.1f} s; seen to be true in")
     print(f"{looked_s * 1000:.1f} ms when no binder has changed.")
     print(f"\nPeak memory of the app on that binder: {memory_mib:.0f} MiB (goal 150).")
+
+
+def _digits(number: float) -> int:
+    return 0 if number >= 100 else 1
 
 
 def _processor() -> str:
