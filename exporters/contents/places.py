@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from binder import elevation
 from binder.read import Record
 from exporters.contents.parts import card, joined, schedule
 from exporters.model import NOTHING, Block, Part, Section
@@ -48,12 +49,10 @@ def room_name(source: Source, hardware: Record | None) -> str:
 
 
 def what_it_is(source: Source, hardware: Record) -> str:
-    """What it is in a few words; its kind is put before a description that does not name it."""
-    form, description = source.shown(hardware, "form"), source.shown(hardware, "description")
-    if not description or form == "other":
-        return description or form
-    named = form.split()[-1].casefold() in description.casefold()
-    return description if named else f"{form}, {description}"
+    """What it is in a few words, without what this document does not tell."""
+    return elevation.what_it_is(
+        source.shown(hardware, "form"), source.shown(hardware, "description")
+    )
 
 
 def whereabouts(source: Source, hardware: Record) -> str:

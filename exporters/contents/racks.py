@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from binder.elevation import FACES, Elevation, Mounted, Reserved, State, other
+from binder.elevation import Block as Stretch
 from binder.read import Record
 from binder.records.kinds.hardware import DRESSING, PASSIVE
 from exporters.contents.parts import (
@@ -18,17 +20,12 @@ from exporters.contents.parts import (
     told_by,
 )
 from exporters.contents.places import what_it_is, whereabouts
-from exporters.drawings.elevation import Elevation, Slot, State, elevation
+from exporters.drawings.elevation import Elevation as Drawn
+from exporters.drawings.elevation import Slot
 from exporters.model import NOTHING, Block, Drawing, Paragraph, Part, Section
 from exporters.source import Source
 
 _WORTH_A_TALLY = 5  # ports; how many of two are patched says little
-_STATES = {
-    "installed": State.INSTALLED,
-    "planned": State.PLANNED,
-    "spare": State.SPARE,
-    "abandoned": State.ABANDONED,
-}
 
 
 def racks(source: Source) -> Section:
@@ -40,91 +37,49 @@ def racks(source: Source) -> Section:
 
 
 def _rack_blocks(source: Source, rack: Record, number: int) -> Iterator[Block]:
-    faces = [rack_elevation(source, rack, face) for face in ("front", "rear")]
+    standing = source.elevations[rack.id]
+    faces = [_drawn(source, standing, side) for side in FACES]
     for drawn in faces:
         yield Paragraph(drawn.caption)
     slug = re.sub(r"[^a-z0-9]+", "-", rack.name.lower()).strip("-")
     for drawn in faces:
         yield Drawing("-".join(filter(None, (f"rack{number}", slug, drawn.face))), drawn)
-    beside = [h for h in source.of("hardware") if h["rack"] == rack.id and not _is_drawn(h)]
-    if beside:
-        told = (joined(source.name(h), what_it_is(source, h), by=" ") for h in beside)
+    if standing.loose:
+        told = (joined(source.name(h.id), _what(source, h), by=" ") for h in standing.loose)
         yield Paragraph(f"Also in this rack, in no U of their own: {', '.join(told)}.")
-    for reservation in _reservations(source, rack):
-        if reservation["u_position"] is None:
+    for kept in standing.reserved:
+        if kept.u is None:
             yield Paragraph(
-                f"{reservation['quantity']:g}U kept for {source.name(reservation)}, "
-                "at no particular U."
+                f"{kept.height_u}U kept for {source.name(kept.id)}, at no particular U."
             )
     yield facts(source, rack, leave_out=rack.kind.named_by)
     yield from notes(source, (rack,))
 
 
-def rack_elevation(source: Source, rack: Record, face: str) -> Elevation:
-    """The elevation of the 'front' or 'rear' of a rack."""
-    hardware = [h for h in source.of("hardware") if h["rack"] == rack.id and _is_drawn(h)]
-    here = [_slot(source, h, face) for h in hardware if _faces(h["face"], face)]
-    kept = [
-        Slot(
-            reservation["u_position"],
-            max(1, round(reservation["quantity"])),
-            State.RESERVED,
-            "",
-            source.name(reservation),
-        )
-        for reservation in _reservations(source, rack)
-        if reservation["u_position"] is not None and _faces(reservation["face"], face)
-    ]
-    behind = [_slot(source, h, face) for h in hardware if not _faces(h["face"], face)]
-    return elevation(
-        source.name(rack),
-        face,
-        rack["height_u"],
-        (*here, *kept, *behind),
-        from_top=rack["numbering"] == "top",
-    )
+def _drawn(source: Source, standing: Elevation, side: str) -> Drawn:
+    """The drawing of the 'front' or 'rear' of a rack."""
+    face = standing.face(side)
+    slots = tuple(_slot(source, block, side) for block in face.blocks)
+    name = source.name(standing.id)
+    return Drawn(name, side, standing.height_u, standing.from_top, slots)
 
 
-def _slot(source: Source, hardware: Record, face: str) -> Slot:
-    here = _faces(hardware["face"], face)
-    what = what_it_is(source, hardware)
-    if not here:
-        what = f"{'front' if face == 'rear' else 'rear'}: {what}"
-    return Slot(
-        hardware["u_position"],
-        hardware["height_u"],
-        _STATES[hardware["status"]] if here else State.OTHER_FACE,
-        source.name(hardware),
-        what,
-        _patched(source, hardware) if here else "",
-    )
+def _slot(source: Source, block: Stretch, side: str) -> Slot:
+    name = words = tally = ""
+    match block.thing:
+        case Reserved():
+            words = source.name(block.thing.id)
+        case Mounted():
+            name, words = source.name(block.thing.id), _what(source, block.thing)
+            if block.state is State.OTHER_FACE:
+                words = f"{other(side)}: {words}"
+            elif block.thing.ports >= _WORTH_A_TALLY:
+                tally = f"{block.thing.patched} of {block.thing.ports} patched"
+    return Slot(block.first_u, block.height_u, block.state, name, words, tally)
 
 
-def _faces(which: str | None, face: str) -> bool:
-    return (which or "front") in ("both", face)
-
-
-def _is_drawn(hardware: Record) -> bool:
-    return hardware["u_position"] is not None and bool(hardware["height_u"])
-
-
-def _patched(source: Source, hardware: Record) -> str:
-    ports = source.belonging("port", "hardware").get(hardware.id, ())
-    if len(ports) < _WORTH_A_TALLY:
-        return ""
-    patched = sum(1 for port in ports if port.id in source.cord_ends)
-    return f"{patched} of {len(ports)} patched"
-
-
-def _reservations(source: Source, rack: Record) -> list[Record]:
-    today = source.today.isoformat()
-    return [
-        reservation
-        for reservation in source.of("reservation")
-        if reservation["subject"] == rack.id
-        and reservation["resource"] == "rack units"
-        and (reservation["until"] is None or reservation["until"] >= today)
-    ]
+def _what(source: Source, hardware: Mounted) -> str:
+    return source.cleared(hardware.what)
 
 
 # Equipment. -------------------------------------------------------------------------------

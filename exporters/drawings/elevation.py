@@ -6,28 +6,15 @@ by words and by its edges or pattern, never by colour, so that a black and white
 
 from __future__ import annotations
 
-import enum
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
-from itertools import groupby
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import ClassVar
 
+from binder.elevation import State
 from binder.text import visible
 from exporters.cells import cut, padded, width
 
 TEXT_CELLS = 75  # with the number and the sides: fits a terminal of 80
-
-
-class State(enum.Enum):
-    """What is so of a stretch of a rack's face, in the word that is drawn."""
-
-    INSTALLED = "installed"
-    PLANNED = "planned"
-    SPARE = "spare"
-    ABANDONED = "abandoned"
-    RESERVED = "reserved"
-    OTHER_FACE = "other face"
-    FREE = "free"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,27 +85,6 @@ class Elevation:
         from exporters.drawings.elevation_svg import svg
 
         return svg(self, key)
-
-
-def elevation(
-    rack: str, face: str, height_u: int, placed: Iterable[Slot], *, from_top: bool = False
-) -> Elevation:
-    """The elevation of a face on which `placed` stand; the first of two that overlap is drawn.
-
-    What lies beyond the rack is left out. U that nothing takes become free stretches.
-    """
-    taken: dict[int, Slot] = {}
-    for slot in placed:
-        for u in slot.span:
-            if 1 <= u <= height_u:
-                taken.setdefault(u, slot)
-    numbers = range(1, height_u + 1) if from_top else range(height_u, 0, -1)
-    slots = []
-    for _, group in groupby(numbers, key=lambda u: id(taken.get(u))):
-        stretch = list(group)
-        slot = taken.get(stretch[0], Slot(stretch[0], 1, State.FREE))
-        slots.append(replace(slot, first_u=min(stretch), height_u=len(stretch)))
-    return Elevation(rack, face, height_u, from_top, tuple(slots))
 
 
 # Text. ------------------------------------------------------------------------------------

@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 
+from binder.elevation import State
 from binder.text import visible
 from exporters.cells import cut, width
-from exporters.drawings.elevation import Elevation, Slot, State
+from exporters.drawings.elevation import Elevation, Slot
 
 WIDTH = 460
 BAND = 22  # one U

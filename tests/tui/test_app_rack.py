@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from rich.cells import cell_len
 
+from binder.elevation import elevation
 from binder.file import BinderFile
 from binder.read import read, resolve
 from tests.conftest import Add
 from tests.tui.screen_text import Terminal, terminal
-from tui.app.elevation import elevation, rack_rows
+from tui.app.elevation import rack_rows
+
+TODAY = date(2026, 3, 14)
 
 
 def drawn(binder: BinderFile, face: str = "front", width: int = 60) -> list[str]:
     rack = resolve(binder, "1A-R1").id
-    rows = rack_rows(elevation(binder, rack, face), width)
+    rows = rack_rows(elevation(binder, rack, TODAY), face, width)
     return ["".join(part.text for part in row.parts) for row in rows]
 
 
@@ -118,7 +123,7 @@ async def test_hardware_is_carried_to_another_unit(closet: BinderFile) -> None:
         await t.press("down")  # over GW1
         await t.sees("> SW1", "to U 15")
         await t.press("enter")
-        await t.sees("! two things cannot share a U on the same face of a rack")
+        await t.sees("! U 15 of 1A-R1 front is taken by GW1 (U 15); free: 1-14, 16-17")
         await t.press("down", "enter")
         await t.sees("SW1 is at U 14")
         assert read(closet, resolve(closet, "SW1").id)["u_position"] == 14
@@ -154,11 +159,68 @@ async def test_hardware_is_put_at_a_free_unit(closet: BinderFile) -> None:
 async def test_units_are_reserved(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await at_rack(t)
-        await t.press("down", "n", "down", "enter")
+        await t.press("down", "n", "down", "down", "enter")
         await t.sees("New reservation", "rack 1A-R1")
         await t.type("storage server")
         await t.press("f2")
         await t.sees(". reserved: storage server")
+
+
+async def test_hardware_of_the_binder_is_put_at_a_free_unit(closet: BinderFile, add: Add) -> None:
+    """What stands nowhere is offered at once; anything else by part of its name."""
+    add("hardware", identifier="REC1", form="recorder", height_u=2, description="video recorder")
+    async with terminal(closet.path) as t:
+        await at_rack(t)
+        await t.press("end", "n", "down", "enter")
+        await t.sees("Put what at U 1 of 1A-R1 front?", "REC1", "video recorder, in no place")
+        await t.press("down", "enter")
+        await t.sees("REC1 is at U 1-2 of 1A-R1", "┌ REC1")
+        await t.press("u")
+        await t.sees("undone: put REC1 at U 1 of 1A-R1")
+        await t.press("end", "n", "down", "enter")
+        await t.sees("Put what at U 1")
+        await t.type("sw1")
+        await t.sees("in 1A-R1 U 16")
+        await t.press("enter")
+        await t.sees("SW1 is at U 1 of 1A-R1")
+    assert read(closet, resolve(closet, "SW1").id)["u_position"] == 1
+
+
+async def test_what_does_not_fit_is_told_with_the_units_that_are_free(
+    closet: BinderFile, add: Add
+) -> None:
+    add("hardware", identifier="UPS1", form="UPS", height_u=2)
+    async with terminal(closet.path) as t:
+        await at_rack(t)
+        await t.press("down", "n", "down", "enter")
+        await t.sees("Put what at U 17")
+        await t.type("ups1")
+        await t.press("enter")
+        await t.sees("U 18 of 1A-R1 front is taken by 1A-A (U 18); free for 2U: 1-14")
+    assert read(closet, resolve(closet, "UPS1").id)["rack"] is None
+
+
+async def test_hardware_is_taken_out_and_keeps_its_record_and_cords(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await at_rack(t)
+        await t.press("down", "down", "x")
+        await t.sees("Take SW1 out of 1A-R1?", "3 of its 9 ports")
+        await t.press("n")
+        await t.sees("[ SW1")
+        await t.press("x", "y")
+        await t.sees("SW1 is out of 1A-R1")
+        await t.sees_no("[ SW1")
+        out = read(closet, resolve(closet, "SW1").id)
+        assert (out["rack"], out["u_position"]) == (None, None)
+        assert resolve(closet, "SW1:03").kind == "port"
+        await t.press("u")
+        await t.sees("undone: take SW1 out of 1A-R1", "[ SW1")
+
+
+async def test_the_watts_of_a_switch_are_told_of_its_budget(closet: BinderFile) -> None:
+    async with terminal(closet.path, size=(120, 40)) as t:
+        await at_rack(t)
+        assert re.search(r"\d+ of 370 W PoE  3 of 9 patched", t.line_with("SW1"))
 
 
 async def test_a_free_unit_is_no_record_to_remove(closet: BinderFile) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from binder.elevation import FACES, elevation
 from binder.read import kind_of
 from binder.sheet import sheet
-from tui.app.elevation import FACES, elevation, elevation_lines
+from tui.app.elevation import elevation_lines
 from tui.app.lines import Line, Part, spread
 from tui.app.sheet_lines import Shown, sheet_rows, title
 
@@ -21,8 +22,8 @@ def preview(app: BinderApp, record_id: int | None, width: int, height: int) -> S
     if kind is None or record_id is None:
         return ()
     if kind.name == "rack":
-        drawing = elevation(app.binder, record_id, FACES[0])
-        return elevation_lines(drawing, width)[:height]
+        drawing = elevation(app.binder, record_id, app.today)
+        return elevation_lines(drawing, FACES[0], width, height)
     shown = sheet(app.binder, record_id, app.today)
     head = spread(*title(shown), width)
     rows = sheet_rows(app.binder, shown, Shown(width))

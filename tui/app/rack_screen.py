@@ -3,33 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.binding import BindingType
 
+from binder.elevation import FACES, Elevation, elevation, other
 from binder.errors import RequestError
 from binder.read import read
-from binder.records.catalog import BY_NAME
 from binder.sheet import sheet
 from tui.app.actions import MOVING, RACK, bindings
-from tui.app.ask import Choose
-from tui.app.elevation import (
-    FACES,
-    Elevation,
-    Mounted,
-    RackRow,
-    elevation,
-    elevation_title,
-    held_at,
-    rack_rows,
-)
+from tui.app.elevation import Held, RackRow, elevation_title, rack_rows
 from tui.app.line_list import LineList, Rows
-from tui.app.lines import Line, Part, line
+from tui.app.lines import Part
 from tui.app.record_screen import RecordScreen
 
 
 class RackScreen(RecordScreen):
-    """Enter opens the hardware at a U; f turns the rack; m carries hardware to another U."""
+    """Enter opens the hardware at a U; f turns the rack; m carries hardware to another U, n puts
+    something in, x takes it out."""
 
     PLACE = RACK
     BINDINGS: ClassVar[list[BindingType]] = bindings(RACK) + bindings(MOVING)
@@ -42,7 +34,7 @@ class RackScreen(RecordScreen):
         self.face = FACES[0]
         self.drawing: Elevation | None = None
         self.rows: dict[Hashable, RackRow] = {}
-        self.carried: Mounted | None = None
+        self.carried: Held | None = None
 
     # What is shown ----------------------------------------------------------------------
 
@@ -53,13 +45,13 @@ class RackScreen(RecordScreen):
         if self.drawing is None:
             return (Part(" this rack is not in the binder any more", "bad"),), ()
         if self.carried:
-            return (Part(f" Carrying {self.carried.name}: arrows move it", "strong"),), ()
-        return elevation_title(self.drawing)
+            return (Part(f" Carrying {self.carried.thing.name}: arrows move it", "strong"),), ()
+        return elevation_title(self.drawing, self.face)
 
     def reload(self) -> None:
-        binder = self.binder_app.binder
+        app = self.binder_app
         try:
-            self.drawing = elevation(binder, self.rack_id, self.face)
+            self.drawing = elevation(app.binder, self.rack_id, app.today, with_power=True)
         except RequestError:
             self.drawing = None
         self.draw_rows()
@@ -75,7 +67,9 @@ class RackScreen(RecordScreen):
     def draw_rows(self) -> None:
         """Draw the rack for the width there is."""
         width = self.drawn_width = self.list_width
-        rows = rack_rows(self.drawing, width, self.carried) if self.drawing and width else []
+        rows: list[RackRow] = []
+        if self.drawing and width:
+            rows = rack_rows(self.drawing, self.face, width, self.carried)
         self.rows = {row.key: row for row in rows}
         key = None
         if rows and self.go_to is not None:
@@ -84,13 +78,9 @@ class RackScreen(RecordScreen):
         self.main_list.show(Rows([(row.key, row.parts) for row in rows]), key=key)
 
     def _first_row_of(self, hardware_id: int) -> Hashable | None:
-        for face in (self.face, FACES[1]):
-            if self.drawing and any(
-                one.id == hardware_id and one.is_placed for one in self.drawing.on_face(face)
-            ):
-                if face != self.face:
-                    self.turn(face)
-                break
+        one = self.drawing.hardware(hardware_id) if self.drawing else None
+        if one and one.is_placed and not one.is_on(self.face):
+            self.turn(one.face)
         return next((key for key, row in self.rows.items() if row.target == hardware_id), None)
 
     @property
@@ -104,7 +94,7 @@ class RackScreen(RecordScreen):
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
         if self.carried and self.row and self.row.u and self.row.u != self.carried.u:
-            self.carried = held_at(self.carried, self.row.u, self.face)
+            self.carried = replace(self.carried, u=self.row.u)
             self.draw_rows()
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
@@ -118,12 +108,12 @@ class RackScreen(RecordScreen):
 
     def turn(self, face: str) -> None:
         self.face = face
-        if self.carried and self.carried.u:
-            self.carried = held_at(self.carried, self.carried.u, face)
+        if self.carried and self.carried.face != "both":
+            self.carried = replace(self.carried, face=face)
         self.reload()
 
     def action_face(self) -> None:
-        self.turn(FACES[1 - FACES.index(self.face)])
+        self.turn(other(self.face))
 
     def action_facts(self) -> None:
         self.binder_app.open_sheet(self.rack_id)
@@ -133,43 +123,33 @@ class RackScreen(RecordScreen):
 
     def action_new(self) -> None:
         app = self.binder_app
-        if self.subject() is not None:
+        if app.kind_of(self.subject()) == "hardware":
             from tui.app.additions import choose_addition
 
             choose_addition(app, sheet(app.binder, self.subject() or 0, app.today))
+        elif self.drawing and self.row and self.row.u:
+            from tui.app.rack_work import put_in
+
+            app.errand(put_in(app, self.drawing, self.row.u, self.face))
+
+    def action_take_out(self) -> None:
+        thing = self.drawing.hardware(self.subject()) if self.drawing else None
+        if thing is None or self.drawing is None:
+            self.say("stand on hardware to take it out of the rack")
             return
-        u = self.row.u if self.row else None
-        choices: list[tuple[Hashable, Line]] = [
-            ("hardware", line(" Hardware here")),
-            ("reservation", line(" A reservation: keep these units for something")),
-        ]
+        from tui.app.rack_work import take_out
 
-        def chosen(key: Hashable) -> None:
-            with app.telling():
-                if key == "hardware":
-                    app.open_new(BY_NAME["hardware"], self._place_at(u))
-                elif key == "reservation":
-                    app.open_new(BY_NAME["reservation"], self._reserve_at(u))
-
-        self.app.push_screen(Choose(f"U {u} is free on the {self.face}", choices), chosen)
-
-    def _place_at(self, u: int | None) -> dict[str, object]:
-        return {"rack": self.rack_id, "u_position": u, "height_u": 1, "face": self.face}
-
-    def _reserve_at(self, u: int | None) -> dict[str, object]:
-        return {"subject": self.rack_id, "resource": "rack units", "quantity": 1.0,
-                "u_position": u, "face": self.face}  # fmt: skip
+        self.binder_app.errand(take_out(self.binder_app, self.drawing, thing))
 
     # Carrying ---------------------------------------------------------------------------
 
     def action_move(self) -> None:
-        held = None
-        if self.drawing:
-            held = next((one for one in self.drawing.mounted if one.id == self.subject()), None)
-        if held is None or not held.height_u:
+        thing = self.drawing.hardware(self.subject()) if self.drawing else None
+        if thing is None or not thing.height_u:
             self.say("stand on hardware that takes a U to move it")
             return
-        self.carried = held if held.u else held_at(held, 1, self.face)
+        face = "both" if thing.face == "both" else self.face
+        self.carried = Held(thing, thing.u or 1, face)
         self.draw_rows()
         self.main_list.show(self.main_list.lines, key=("u", self.carried.u))
         self.show_frame()
@@ -179,14 +159,14 @@ class RackScreen(RecordScreen):
         held, app = self.carried, self.binder_app
         if held is None:
             return
-        record = read(app.binder, held.id)
+        record = read(app.binder, held.thing.id)
         place = {"u_position": held.u, "face": held.face}
-        with app.editor.step(f"move {held.name} to U {held.u} of {self.title_name}") as step:
-            step.change(held.id, place, seen=record.position)
+        with app.editor.step(f"move {record.name} to U {held.u} of {self.title_name}") as step:
+            step.change(record.id, place, seen=record.position)
         self.carried = None
         app.changed()
         self.reload()
-        self.say(f"{held.name} is at U {held.u}; u takes it back")
+        self.say(f"{record.name} is at U {held.u}; u takes it back")
 
     @property
     def title_name(self) -> str:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from binder.elevation import State
 from exporters.cells import cut, padded, width
-from exporters.drawings.elevation import TEXT_CELLS, Elevation, Slot, State, elevation
+from exporters.drawings.elevation import TEXT_CELLS, Elevation, Slot
 from tests.exporters.reading import PAYLOADS
 
 NAMES = (
@@ -17,29 +19,40 @@ NAMES = (
 )
 SLOTS = st.builds(
     Slot,
-    first_u=st.integers(1, 24),
+    first_u=st.just(1),
     height_u=st.integers(1, 6),
-    state=st.sampled_from([state for state in State if state is not State.FREE]),
+    state=st.sampled_from(State),
     name=NAMES,
     words=NAMES,
     tally=st.sampled_from(["", "19 of 24 patched"]) | NAMES,
 )
-ELEVATIONS = st.builds(
-    elevation,
-    NAMES,
-    st.sampled_from(["front", "rear"]),
-    st.integers(1, 24),
-    st.lists(SLOTS, max_size=8),
-    from_top=st.booleans(),
-)
 
-CLOSET = elevation(
+
+@st.composite
+def elevations(draw: st.DrawFn) -> Elevation:
+    """Slots one after another, from the top of a rack down."""
+    slots, from_top = draw(st.lists(SLOTS, min_size=1, max_size=8)), draw(st.booleans())
+    height_u = sum(slot.height_u for slot in slots)
+    above, stacked = 0, []
+    for slot in slots:
+        first_u = above + 1 if from_top else height_u - above - slot.height_u + 1
+        stacked.append(replace(slot, first_u=first_u))
+        above += slot.height_u
+    side = draw(st.sampled_from(["front", "rear"]))
+    return Elevation(draw(NAMES), side, height_u, from_top, tuple(stacked))
+
+
+ELEVATIONS = elevations()
+
+CLOSET = Elevation(
     "1A-R1",
     "front",
     8,
+    False,
     (
         Slot(8, 1, State.INSTALLED, "1A-A", "24 port panel", "18 of 24 patched"),
         Slot(6, 2, State.INSTALLED, "REC1", "video recorder"),
+        Slot(5, 1, State.FREE),
         Slot(4, 1, State.PLANNED, "SW2", "access switch"),
         Slot(2, 2, State.RESERVED, "", "storage server"),
         Slot(1, 1, State.OTHER_FACE, "STRIP1", "rear: power strip"),
@@ -97,7 +110,7 @@ def test_the_closet_in_figures() -> None:
 
 @pytest.mark.parametrize("state", [State.PLANNED, State.RESERVED, State.SPARE, State.ABANDONED])
 def test_what_is_not_installed_is_said_in_words_in_the_picture(state: State) -> None:
-    drawn = elevation("R", "front", 2, [Slot(1, 1, state, "X", "thing")])
+    drawn = Elevation("R", "front", 1, False, (Slot(1, 1, state, "X", "thing"),))
     assert f"{state.value}: thing" in drawn.svg("key")
 
 
@@ -106,20 +119,6 @@ def test_planned_and_reserved_are_told_by_pattern_too() -> None:
     picture = CLOSET.svg("key")
     assert 'fill="url(#key-planned)"' in picture
     assert 'fill="url(#key-reserved)"' in picture
-
-
-def test_where_two_overlap_the_first_is_drawn_and_the_second_keeps_the_rest() -> None:
-    drawn = elevation(
-        "R", "front", 4, [Slot(2, 1, State.INSTALLED, "A"), Slot(1, 3, State.RESERVED, "B")]
-    )
-    assert [(s.first_u, s.height_u, s.name) for s in drawn.slots] == [
-        (4, 1, ""), (3, 1, "B"), (2, 1, "A"), (1, 1, "B"),
-    ]  # fmt: skip
-
-
-def test_a_free_stretch_between_is_one_block() -> None:
-    drawn = elevation("R", "front", 10, [Slot(4, 1, State.INSTALLED, "A")])
-    assert (drawn.units(State.FREE), drawn.largest_free_u) == (9, 6)
 
 
 @given(NAMES, st.integers(0, 40))
