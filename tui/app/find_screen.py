@@ -43,16 +43,18 @@ class FindScreen(QueryScreen):
         self.hits = find(self.binder_app.binder, self.typed, MOST) if self.typed else ()
         width = max([width_of(hit.name) for hit in self.hits], default=0)
         most = 18 if self.list_width < WIDE else 30  # the answer needs the room
-        rows = [(hit.id, self._line(hit, min(width, most))) for hit in self.hits]
+        kind = max([width_of(BY_NAME[hit.kind].label) for hit in self.hits], default=0)
+        rows = [(hit.id, self._line(hit, min(kind, 12), min(width, most))) for hit in self.hits]
         self.main_list.empty = f" nothing has '{self.typed}' in it" if self.typed else ""
         self.main_list.show(Rows(rows))
 
-    def _line(self, hit: Hit, room: int) -> Line:
+    def _line(self, hit: Hit, kind_room: int, name_room: int) -> Line:
         """The answer before where it was found: on a narrow line the answer is what stays."""
         kind = BY_NAME[hit.kind].label
         found_in = "" if hit.value in (hit.name, "") or hit.value in hit.line else hit.value
         return line(
-            (f" {fit(kind, 12)} ", "label"), (fit(hit.name, room), "strong"), f"  {hit.line}",
+            (f" {fit(kind, kind_room)}  ", "label"),
+            (fit(hit.name, name_room), "strong"), f"  {hit.line}",
             (f"  {hit.field}: {found_in}" if found_in else "", "label"),
         )  # fmt: skip
 

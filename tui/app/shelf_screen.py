@@ -121,7 +121,7 @@ class ShelfScreen(QueryScreen):
 
     def on_shelf_screen_looked_into(self, event: LookedInto) -> None:
         self.known |= {one.path: one for one in event.found}
-        self.is_looking = not event.is_last
+        self.is_looking = self.is_looking and not event.is_last
         if event.problem:
             self.say(event.problem, bad=True)
         if event.found or event.is_last:
