@@ -13,6 +13,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from binder.records import schema
+from binder.records.catalog import BY_NAME
 from binder.records.envelope_tables import ENVELOPE_TABLES
 
 if TYPE_CHECKING:
@@ -33,7 +35,15 @@ def _the_envelope(database: Database) -> None:
         database.execute(statement)
 
 
-MIGRATIONS: tuple[Migration, ...] = (Migration(2, "the_envelope", _the_envelope),)
+def _actions_of_reviews(database: Database) -> None:
+    for statement in (*schema.kind_sql(BY_NAME["action"]), *schema.reading_kept()):
+        database.execute(statement)
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(2, "the_envelope", _the_envelope),
+    Migration(3, "actions_of_reviews", _actions_of_reviews),
+)
 
 VERSION = 1 + len(MIGRATIONS)
 

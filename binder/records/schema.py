@@ -96,9 +96,7 @@ def statements() -> Iterator[str]:
     yield from _OWN_TABLES
     yield from ENVELOPE_TABLES
     for kind in KINDS:
-        yield table_sql(kind)
-        yield from _index_sql(kind)
-        yield from _registry_triggers(kind)
+        yield from kind_sql(kind)
     yield _renaming_trigger()
     yield from _end_triggers("link", "rear")
     yield from _end_triggers("cord", "front")
@@ -106,7 +104,20 @@ def statements() -> Iterator[str]:
     for measured in ("test", "loss"):
         yield from _kept_triggers(measured, "a test is never altered; add a retest that follows it")
     yield from _kept_triggers("review", "a review is never altered; take another")
+    yield from reading_kept()
     yield from _single_triggers()
+
+
+def kind_sql(kind: Kind) -> Iterator[str]:
+    """The statements of one kind: its table, its indexes, its place in the registry."""
+    yield table_sql(kind)
+    yield from _index_sql(kind)
+    yield from _registry_triggers(kind)
+
+
+def reading_kept() -> Iterator[str]:
+    """What keeps readings from being altered."""
+    yield from _kept_triggers("reading", "a reading is never altered; add one that corrects it")
 
 
 def table_sql(kind: Kind) -> str:
@@ -308,6 +319,7 @@ _MAY_CHANGE = {
     },
     "loss": set(),
     "review": {"identifier", "actions"},
+    "reading": {"identifier", "corrects"},
 }
 
 

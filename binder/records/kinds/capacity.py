@@ -12,7 +12,9 @@ from binder.records.fields import (
     identifier,
     lines,
     moment,
+    money,
     number,
+    owner,
     ref,
     subject,
     text,
@@ -93,4 +95,26 @@ REVIEW = Kind(
     series="Q-", columns=("taken_on", "taken_by"), statuses=CURRENT,
 )
 
-KINDS = (READING, RESERVATION, PLANNING_LIMIT, REVIEW)
+ACTION = Kind(
+    "action", "actions", "Action", DIVIDER,
+    "What a review asks for; carried to the next one until it is done or dropped.",
+    (
+        identifier("Numbered when left empty.", "AC-0001", required=False),
+        owner("review", "Review", "review", "The review that asked for it first.", "Q-0001"),
+        text("resource", "Resource", "The row of the headroom that it would mend.", "PoE watts"),
+        subject("subject", "Concerns", "", "SW3"),
+        text("what", "What", "One line.", "a second 24 port switch for the kennels",
+             required=True),
+        lines("arithmetic", "Arithmetic", "How it mends the row.", "370 W more: 112 of 740 W"),
+        money("cost", "Cost"),
+        date("due_on", "Due on"),
+        choice("state", "State", "proposed, agreed, done, dropped", required=True,
+               default="proposed"),
+        text("decided_by", "Decided by", "Who agreed to it, or dropped it.", "Priya Nandakumar"),
+        date("done_on", "Done on"),
+        text("done_by", "Done by", "", "M. Osei"),
+    ),
+    series="AC-", columns=("what", "subject", "due_on", "state"), statuses=CURRENT,
+)
+
+KINDS = (READING, RESERVATION, PLANNING_LIMIT, REVIEW, ACTION)
