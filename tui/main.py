@@ -26,6 +26,7 @@ COMMANDS = {
     "find": ("find", "Find anything by part of it."),
     "show": ("show", "Show a record, or list the records of a kind."),
     "trace": ("trace", "Show the path from a port to the carrier's circuit."),
+    "topology": ("topology", "Show the network from each circuit to the edge, as a tree."),
     "trouble": ("trouble", "Show what to look at, in order, when something is down."),
     "impact": ("impact", "Show what goes dark if something fails, or the order to start in."),
     "headroom": ("headroom", "Show what is full, what fills next, and what an addition would do."),
