@@ -69,6 +69,7 @@ def topology(binder: BinderFile) -> Topology:
 
 def walk(roots: Iterable[Node]) -> Iterator[tuple[str, Node, tuple[int, ...]]]:
     """Each node from the top down: the lines drawn before it, itself, and the ids down to it."""
+    stack: list[tuple[str, str, Node, tuple[int, ...]]]
     stack = [("", "", node, (node.id,)) for node in reversed(tuple(roots))]
     while stack:
         lead, below, node, path = stack.pop()
@@ -138,7 +139,7 @@ class _Trees:
         self.jacks: set[Key] = set()
 
     def told(self) -> Topology:
-        roots = self.network.roots()
+        roots = sorted(self.network.roots(), key=self._main_first)
         entered: dict[Key, int] = {}
         for circuit_id, device_id in roots:
             if device_id in entered:
@@ -148,6 +149,11 @@ class _Trees:
         self._spread(entered)
         trees = tuple(self._root(circuit, device, entered) for circuit, device in roots)
         return Topology(trees, tuple(self._apart()))
+
+    def _main_first(self, root: tuple[int, Key]) -> tuple[bool, Any]:
+        circuit_id, device_id = root
+        is_main = bool(circuit_id) and self.words.circuits[circuit_id][1] == "primary"
+        return not is_main, self._by_name(circuit_id or device_id)
 
     def _spread(self, tops: Iterable[Key]) -> None:
         """Reach whatever leads on from these, breadth first."""
