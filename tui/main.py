@@ -40,7 +40,7 @@ COMMANDS = {
     "unseal": ("unseal", "Show the secrets sealed into a document."),
     "verify": ("keep", "See whether a binder is whole."),
     "backup": ("keep", "Write a whole copy of a binder."),
-    "shelf": ("shelf", "List the binders of a shelf."),
+    "shelf": ("shelf", "List the binders of a shelf, or find across all of them."),
 }
 
 
