@@ -109,13 +109,14 @@ def _shortest(line: int, meant: Row, shown: Row) -> str:
 
 def _whole(line: int, meant: Row) -> str:
     """A line with signs on whose width terminals differ: all of it, each next cell placed anew."""
-    writer = _Writer(line, 0)
+    writer, covered = _Writer(line, 0), 0  # `covered`: cells that a sign may have run into
     for column, (sign, look) in enumerate(meant):
-        if sign and (sign, look) != BLANK:
+        if sign and ((sign, look) != BLANK or column < covered):
             writer.go_to(column)
             writer.put(sign, look)
             if not _AGREED.fullmatch(sign):
                 writer.lost()
+                covered = column + 2 * len(sign)
     return f"{_to(line, 0)}\x1b[2K{writer.done()}"
 
 
