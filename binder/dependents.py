@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from binder.errors import Dependent
 from binder.records.catalog import references_to
@@ -42,6 +43,28 @@ def removal_order(connection: sqlite3.Connection, first: Dependent) -> tuple[Dep
 
     visit(first)
     return tuple(order)
+
+
+@dataclass(frozen=True, slots=True)
+class Removal:
+    """What a removal concerns besides the record itself: records that go with it, and records
+    that stay with a field emptied (`through` says which)."""
+
+    going: tuple[Dependent, ...]
+    emptied: tuple[Dependent, ...]
+
+
+def removal(connection: sqlite3.Connection, kind_name: str, record_id: int, name: str) -> Removal:
+    """What goes and what is emptied when that record is removed with its dependents."""
+    order = removal_order(connection, Dependent(record_id, kind_name, name, ""))
+    ids = {going.id for going in order}
+    emptied = {
+        (dependent.id, field.name): dependent
+        for going in order
+        for dependent, field in dependents(connection, going.kind, going.id)
+        if field.on_removal is OnRemoval.CLEAR and dependent.id not in ids
+    }
+    return Removal(nearest_first(connection, order), tuple(emptied.values()))
 
 
 def nearest_first(

@@ -176,11 +176,11 @@ async def test_removing_asks_and_undo_brings_it_back(closet: BinderFile) -> None
 async def test_what_hangs_on_a_record_is_listed_before_it_goes_too(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         t.app.open_sheet(resolve(closet, "CAM1").id)
-        await t.press("d", "y")
+        await t.press("d")
         await t.sees("2 records hang on hardware CAM1", "Port CAM1:1", "Cord C-0007")
         await t.press("n")
         assert resolve(closet, "CAM1:1")
-        await t.press("d", "y")
+        await t.press("d")
         await t.sees("2 records hang")
         await t.press("y")
         await t.sees("removed hardware CAM1")
@@ -188,6 +188,21 @@ async def test_what_hangs_on_a_record_is_listed_before_it_goes_too(closet: Binde
         await t.press("u")
         await t.sees("undone: remove hardware CAM1")
     assert resolve(closet, "CAM1:1")
+
+
+async def test_what_loses_a_reference_is_told_before_a_removal(closet: BinderFile) -> None:
+    """The circuit stays, but nobody would know any more where it is handed off."""
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(resolve(closet, "ONT1:1").id)
+        await t.press("d")
+        await t.sees("1 record hangs on port ONT1:1", "1 field is", "Cord C-0004")
+        await t.sees("Circuit fibre stays: its hand-off port is emptied")
+        await t.press("y")
+        await t.sees("removed port ONT1:1")
+        assert read(closet, resolve(closet, "fibre").id)["handoff_port"] is None
+        await t.press("u")
+        await t.sees("undone: remove port ONT1:1")
+    assert read(closet, resolve(closet, "fibre").id)["handoff_port"] is not None
 
 
 async def test_undo_says_when_there_is_nothing_of_yours(closet: BinderFile) -> None:

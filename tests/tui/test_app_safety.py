@@ -104,9 +104,7 @@ async def test_no_question_shows_a_control_or_loses_a_bracket(
         switch = read_where(hostile, BY_NAME["hardware"], "t.form = 'switch'")[0]
         t.app.open_sheet(switch.id)
         await t.press("d")
-        await looks_harmless("remove?")
-        await t.press("y")
-        await looks_harmless("what hangs on it")
+        await looks_harmless("remove, and what hangs on it")
         await t.press("n", "n")
         await looks_harmless("what to add")
         await t.press("escape", "u")

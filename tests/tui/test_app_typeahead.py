@@ -49,6 +49,6 @@ async def test_a_whole_errand_in_one_bunch(closet: BinderFile) -> None:
 async def test_a_question_is_answered_ahead_and_no_other(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         t.app.open_sheet(resolve(closet, "CAM1").id)
-        await t.burst("d", "y", "n", "d", "n")
+        await t.burst("d", "n", "d", "n")
         await t.sees("Hardware CAM1")
     assert resolve(closet, "CAM1")
