@@ -16,8 +16,10 @@ from functools import cache
 from importlib.resources import files as package_files
 from typing import TYPE_CHECKING, Any, Final
 
+from binder.errors import RequestError
 from binder.text import visible
 from exporters import markdown
+from exporters.house import NO_HOUSE, House, environment, faults_told
 from exporters.model import Document
 
 if TYPE_CHECKING:
@@ -38,6 +40,7 @@ _SEALED: Final = (
 )
 # All that CommonMark 0.31.2 and strikethrough act on within a line, and the end of one.
 _MARKS: Final = re.compile(r"[\\`*_~\[\]!<&\n]")
+_UNSAFE_IN_CSS: Final = re.compile(r"[^A-Za-z0-9 ,.:·-]")
 _ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
 
 
@@ -50,30 +53,50 @@ class RenderedSection:
     body: str
 
 
-def page(document: Document) -> str:
-    """The whole document as one HTML text."""
+def page(document: Document, house: House = NO_HOUSE) -> str:
+    """The whole document as one HTML text, in the look of the house.
+
+    Raises RequestError for a template of the house that fails.
+    """
     drawings = document.drawings()
-    texts = markdown.files(document)
+    texts = markdown.files(document, house)
     renderer = _renderer()
     bodies = {
         name: renderer.render(text, {"name": name, "drawings": drawings})
         for name, text in texts.items()
     }
-    style, script = _style(document.slug), _asset("page.js")
+    style, script = _style(document, house), _asset("page.js")
     sealed_script = _asset("sealed.js") if document.sealed else ""
-    return _environment().get_template("page.html.j2").render(
-        document=document,
-        title=visible(f"{document.client}: {document.title.lower()}, {document.release}"),
-        policy=policy(style, script, *filter(None, (sealed_script,))),
-        style=style,
-        script=script,
-        sealed_script=sealed_script,
-        cover=bodies.pop(markdown.COVER),
-        sections=[
-            RenderedSection(anchor(name), section.title, body)
-            for (name, body), section in zip(bodies.items(), document.sections, strict=True)
-        ],
-    )  # fmt: skip
+    allowed = policy(style, script, *filter(None, (sealed_script,)))
+    with faults_told(house):
+        made = _environment(house).get_template("page.html.j2").render(
+            document=document,
+            title=visible(f"{document.client}: {document.title.lower()}, {document.release}"),
+            policy=allowed,
+            style=style,
+            script=script,
+            sealed_script=sealed_script,
+            logo=house.logo,
+            cover=bodies.pop(markdown.COVER),
+            sections=[
+                RenderedSection(anchor(name), section.title, body)
+                for (name, body), section in zip(bodies.items(), document.sections, strict=True)
+            ],
+        )  # fmt: skip
+    if house.templates:
+        _require_policy(made, allowed)
+    return made
+
+
+def _require_policy(made: str, allowed: str) -> None:
+    """Raises RequestError when a template of the house leaves out what closes the page."""
+    from markupsafe import escape
+
+    if f'<meta http-equiv="Content-Security-Policy" content="{escape(allowed)}">' not in made:
+        raise RequestError(
+            "templates/page.html.j2 of the house: leaves out the line of the policy; take the "
+            "first meta element over from binder/page.html.j2 as it stands"
+        )
 
 
 def anchor(file_name: str) -> str:
@@ -97,11 +120,34 @@ def policy(style: str, *scripts: str) -> str:
     )
 
 
-@cache
-def _style(slug: str) -> str:
-    """The look of every document, then what a document of that name has of its own."""
-    own = package_files("exporters").joinpath("assets", f"{slug}.css").is_file()
-    return _asset("page.css") + (_asset(f"{slug}.css") if own else "")
+def _style(document: Document, house: House) -> str:
+    """The look of every document, its running titles, what that document has of its own; then
+    the house's."""
+    own = f"{document.slug}.css"
+    has_own = package_files("exporters").joinpath("assets", own).is_file()
+    parts = (_asset("page.css"), running(document, house), _asset(own) if has_own else "")
+    return "".join(filter(None, (*parts, house.style)))
+
+
+def running(document: Document, house: House = NO_HOUSE) -> str:
+    """The style of the head of each printed page: whose document it is, which, and its issue."""
+    client, title = css_string(document.client), css_string(f" · {document.title}")
+    release = css_string(
+        "DRAFT, not issued" if document.is_draft else f"{document.release}, {document.dated}"
+    )
+    logo = (
+        "@page { @top-center { content: ''; height: 8mm; width: 30mm; "
+        f"background: url('{house.logo}') no-repeat center / contain; }} }}\n"
+    )
+    return (
+        f"@page {{ @top-left {{ content: {client} {title}; }} "
+        f"@top-right {{ content: {release}; }} }}\n{logo if house.logo else ''}"
+    )
+
+
+def css_string(text: str) -> str:
+    """A string of CSS that says this text and nothing else (CSS Syntax Level 3, 4.3.7)."""
+    return f'"{_UNSAFE_IN_CSS.sub(lambda found: f"{chr(92)}{ord(found[0]):06x}", visible(text))}"'
 
 
 @cache
@@ -114,18 +160,10 @@ def _asset(name: str) -> str:
 
 
 @cache
-def _environment() -> Environment:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("exporters"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
-    )
-    environment.filters["visible"] = visible
-    return environment
+def _environment(house: House) -> Environment:
+    made = environment(house, autoescape=True)
+    made.filters["visible"] = visible
+    return made
 
 
 # From Markdown. ---------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from binder.text import visible, visible_lines
 from exporters.cells import width
+from exporters.house import NO_HOUSE, House, environment, faults_told
 from exporters.model import Cell, Document, Drawing, Link, Section, Table
 
 if TYPE_CHECKING:
@@ -123,11 +124,18 @@ def md_drawing(drawing: Drawing) -> str:
     return f"{fence}{drawing.of.form} {drawing.key}\n{text}\n{fence}"
 
 
-def files(document: Document) -> dict[str, str]:
-    """The document's Markdown by file name: the cover, then a file a section."""
-    environment = _environment()
-    cover = environment.select_template([f"{document.slug}/cover.md.j2", "cover.md.j2"])
-    section = environment.get_template("section.md.j2")
+def files(document: Document, house: House = NO_HOUSE) -> dict[str, str]:
+    """The document's Markdown by file name: the cover, then a file a section.
+
+    Raises RequestError for a template of the house that fails.
+    """
+    with faults_told(house):
+        return _files(document, _environment(house))
+
+
+def _files(document: Document, templates: Environment) -> dict[str, str]:
+    cover = templates.select_template([f"{document.slug}/cover.md.j2", "cover.md.j2"])
+    section = templates.get_template("section.md.j2")
     sections = tuple(_numbered(document))
     made = {COVER: _tidy(cover.render(document=document, sections=sections))}
     for name, number, content in sections:
@@ -146,19 +154,11 @@ def _tidy(text: str) -> str:
 
 
 @cache
-def _environment() -> Environment:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("exporters"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        autoescape=False,  # HTML is made from the Markdown, by a renderer that escapes
-    )
-    environment.filters.update(
+def _environment(house: House) -> Environment:
+    # HTML is made from the Markdown, by a renderer that escapes
+    made = environment(house, autoescape=False)
+    made.filters.update(
         md=md, md_lines=md_lines, md_prose=md_prose, md_cell=md_cell, md_fact=md_fact,
         md_table=md_table, md_drawing=md_drawing,
     )  # fmt: skip
-    return environment
+    return made
