@@ -30,6 +30,7 @@ class PseudoTerminal:
         self._stream = pyte.ByteStream(self.screen)
         self._process = PtyProcess.spawn(list(argv), env=dict(env), dimensions=(lines, columns))
         self.received = 0  # bytes, so far
+        self.history = b""  # those bytes
         self.last_byte_at = 0.0  # by `perf_counter`
         self.strokes = 0  # keys pressed, typed words not counted
 
@@ -63,6 +64,7 @@ class PseudoTerminal:
                 break
             self.last_byte_at = perf_counter()
             self.received += len(data)
+            self.history += data
             self._stream.feed(data)
         return self.received - before
 
