@@ -64,6 +64,15 @@ def position(binder: BinderFile) -> int:
     return int(row[0])
 
 
+def revised_at(binder: BinderFile) -> dict[int, str]:
+    """The moment of the last change of every record, by its id."""
+    rows = binder.connection.execute(
+        "SELECT r.id, s.at FROM record r JOIN change c ON c.position = r.position "
+        "JOIN step s ON s.id = c.step_id"
+    )
+    return dict(rows.fetchall())
+
+
 def _changes(binder: BinderFile, tail: str, parameters: Iterable[Any]) -> tuple[Change, ...]:
     rows = binder.connection.execute(_SELECT + tail, tuple(parameters))
     return tuple(_unpacked(rows))

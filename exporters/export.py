@@ -1,4 +1,4 @@
-"""Writing a document: the one way from a binder to files of Markdown or HTML."""
+"""Writing a document: the one way from a binder to files of Markdown, HTML or PDF."""
 
 from __future__ import annotations
 
@@ -18,14 +18,18 @@ from binder.collector import collector_at_rest
 from binder.edit import Editor
 from binder.errors import BinderError, FileError, RequestError
 from binder.file import BinderFile
+from binder.history import revised_at
 from binder.issues import Issue, Recipient, digest_of, issue_of, record_digest, record_issue
+from binder.read import binder_id
 from binder.trouble import trouble
 from exporters.documents import Asked, DocumentKind, Options, document_kind
+from exporters.house import Look
 from exporters.model import Document
 from exporters.sealing import Sealed, Sealing, sealed
 from exporters.source import gather
 
 _WHOLE: Final = Options()
+_PLAIN: Final = Look()
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,7 @@ def render(
     issue: int | None = None,
     sealing: Sealing | None = None,
     options: Options = _WHOLE,
+    look: Look = _PLAIN,
 ) -> dict[str, str | bytes]:
     """The files of a document by their path under the target folder, the first to read first.
 
@@ -59,9 +64,8 @@ def render(
     """
     kind = document_kind(document)
     kind.require_takes(options)
-    if form not in _FORMS:
-        raise RequestError(f"no form is called '{form}'; there are: {', '.join(_FORMS)}")
-    if sealing and form != "html":
+    kind.require_form(form, _FORMS)
+    if sealing and (kind.files or form != "html"):
         raise RequestError(f"{form} cannot carry sealed secrets; the form html can")
     if issue is not None and issue < 1:
         raise RequestError(f"issue {issue}: issues are numbered from 1")
@@ -69,7 +73,7 @@ def render(
     into = f"{document}, {release}"
     carried = sealed(binder, sealing, into=into, today=today) if sealing else None
     if issue is None:
-        return _rendered(binder, kind, form, today, None, carried, options)
+        return _rendered(binder, kind, form, today, None, carried, options, look)
     released = issue_of(binder, document, issue)
     if released.change_position is None:
         raise RequestError(
@@ -78,7 +82,7 @@ def render(
         )
     with as_of(binder, released.change_position) as stood:
         on = date.fromisoformat(released.issued_on)
-        return _rendered(stood, kind, form, on, issue, carried, options)
+        return _rendered(stood, kind, form, on, issue, carried, options, look)
 
 
 def _rendered(
@@ -89,20 +93,25 @@ def _rendered(
     issue: int | None,
     carried: Sealed | None,
     options: Options,
+    look: Look,
 ) -> dict[str, str | bytes]:
     with collector_at_rest(), binder.reading():
         source = gather(
             binder, today, internal=kind.internal, sealed=carried, document=kind.name, issue=issue
         )
         pages = partial(trouble, binder, today=today)
-        built = kind.build(Asked(source, kind.name, issue, options, pages))
+        revised = partial(revised_at, binder)
+        asked = Asked(source, kind.name, issue, options, pages, binder_id(binder), revised)
         client = source.client
         called = (client and (client["short_name"] or client.name)) or "client"
-        narrowed = " ".join((kind.name, *options.said().values()))
-        stem = f"{_slug(called)}-{_slug(narrowed)}-{_slug(built.release)}"
+        narrowed = " ".join((kind.name, *options.narrowing))
+        stem = f"{_slug(called)}-{_slug(narrowed)}-{_slug(asked.release)}"
         if carried:
             stem += f"-sealed-for-{_slug(carried.recipient)}"
-        return _FORMS[form](built, stem)
+        if kind.files:
+            return kind.build_files(asked, form, stem)
+        paper = look.paper or ("letter" if source.system == "us" else "a4")
+        return _FORMS[form](kind.build(asked), stem, Look(look.house, paper))
 
 
 def export(
@@ -115,6 +124,7 @@ def export(
     issue: int | None = None,
     sealing: Sealing | None = None,
     options: Options = _WHOLE,
+    look: Look = _PLAIN,
 ) -> tuple[Path, ...]:
     """Write a document under the folder `target`; gives the files, the first to read first.
 
@@ -122,8 +132,9 @@ def export(
     replaced. Raises RequestError as `render` does, and FileError when the folder cannot be written.
     """
     made = render(
-        binder, document, form=form, today=today, issue=issue, sealing=sealing, options=options
-    )
+        binder, document, form=form, today=today, issue=issue, sealing=sealing, options=options,
+        look=look,
+    )  # fmt: skip
     return _written(made, target)
 
 
@@ -139,6 +150,7 @@ def release(
     recipients: Sequence[Recipient] = (),
     sealing: Sealing | None = None,
     options: Options = _WHOLE,
+    look: Look = _PLAIN,
 ) -> Released:
     """Write the next issue of a document, and write it into the register with its digest.
 
@@ -153,7 +165,7 @@ def release(
     try:
         made = render(
             editor.binder, document, form=form, today=today, issue=issue.number, sealing=sealing,
-            options=options,
+            options=options, look=look,
         )  # fmt: skip
         files = _written(made, target)
     except BinderError:
@@ -216,21 +228,29 @@ def _replace(path: Path, data: bytes) -> None:
         raise
 
 
-def _markdown(document: Document, stem: str) -> dict[str, str | bytes]:
+def _markdown(document: Document, stem: str, look: Look) -> dict[str, str | bytes]:
     from exporters import markdown
 
-    return {f"{stem}/{name}": text for name, text in markdown.files(document).items()}
+    made = markdown.files(document, look.house)
+    return {f"{stem}/{name}": text for name, text in made.items()}
 
 
-def _html(document: Document, stem: str) -> dict[str, str | bytes]:
+def _html(document: Document, stem: str, look: Look) -> dict[str, str | bytes]:
     from exporters import html
 
-    return {f"{stem}.html": html.page(document)}
+    return {f"{stem}.html": html.page(document, look.house)}
 
 
-_FORMS: Final[Mapping[str, Callable[[Document, str], dict[str, str | bytes]]]] = {
+def _pdf(document: Document, stem: str, look: Look) -> dict[str, str | bytes]:
+    from exporters import html, pdf
+
+    return {f"{stem}.pdf": pdf.pdf(html.page(document, look.house), look.paper)}
+
+
+_FORMS: Final[Mapping[str, Callable[[Document, str, Look], dict[str, str | bytes]]]] = {
     "markdown": _markdown,
     "html": _html,
+    "pdf": _pdf,
 }
 
 

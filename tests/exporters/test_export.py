@@ -81,7 +81,7 @@ def test_a_folder_that_cannot_be_made_is_told_in_one_line(
 def test_what_cannot_be_asked_for_is_refused_with_what_can(closet: BinderFile) -> None:
     with pytest.raises(RequestError, match="no document is called 'poem'; there are: handoff"):
         render(closet, "poem", form="html", today=TODAY)
-    with pytest.raises(RequestError, match="no form is called 'docx'; there are: markdown, html"):
+    with pytest.raises(RequestError, match="form of the handoff is called 'docx'; there are"):
         render(closet, "handoff", form="docx", today=TODAY)
     with pytest.raises(RequestError, match="issues are numbered from 1"):
         render(closet, "handoff", form="html", today=TODAY, issue=0)
