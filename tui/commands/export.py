@@ -1,4 +1,4 @@
-"""`binder export`: a document as Markdown or HTML, with secrets sealed into it if asked for."""
+"""`binder export`: a document as Markdown, HTML or PDF, with secrets sealed into it if asked."""
 
 from __future__ import annotations
 
@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from binder.errors import RequestError
-from exporters.documents import DOCUMENTS, Options
+from exporters.documents import DOCUMENTS, Options, document_kind
 from tui.console import binder_argument, name_of_person, opened, say, tell
 from tui.passphrase import Opening, descriptor, opening_options
 
 if TYPE_CHECKING:
     from binder.envelope.secret_value import SecretValue
     from binder.file import BinderFile
+    from exporters.house import Look
     from exporters.sealing import Sealing
 
 
@@ -107,23 +108,69 @@ def _sealing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return gathered
 
 
-class _DocumentName(click.Choice[str]):
-    """The name of a document: 'door sheet' or, so that no quotes are needed, 'door-sheet'."""
+def _look_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that say how it looks; the command is given `look`."""
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        return super().convert(str(value).replace("-", " "), param, ctx)
+    @click.option(
+        "--house",
+        "folder",
+        type=click.Path(path_type=Path, file_okay=False),
+        envvar="BINDER_HOUSE",
+        metavar="FOLDER",
+        help="Your templates/, logo.svg or logo.png, house.css; BINDER_HOUSE if not given.",
+    )
+    @click.option(
+        "--paper",
+        type=click.Choice(["a4", "letter"]),
+        help="Of a PDF; as the client's units suggest, if not given.",
+    )
+    @functools.wraps(function)
+    def gathered(*arguments: Any, folder: Path | None, paper: str | None, **others: Any) -> Any:
+        from exporters.house import NO_HOUSE, Look, read_house
+
+        if paper and others["form"] != "pdf":
+            raise RequestError(f"--paper is for --format pdf; {others['form']} fits either")
+        look = Look(read_house(folder) if folder else NO_HOUSE, paper or "")
+        return function(*arguments, look=look, **others)
+
+    return gathered
+
+
+_SPELT = [name.replace(" ", "-") for name in DOCUMENTS]
+
+
+def _document(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    """The name of a document: 'door sheet' or, so that no quotes are needed, 'door-sheet'."""
+    return document_kind(value.replace("-", " ")).name
+
+
+def _form(ctx: click.Context, param: click.Parameter, value: str | None) -> str:
+    return value or document_kind(ctx.params["document"]).usual_form
+
+
+def _spellings(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+    return [name for name in _SPELT if name.startswith(incomplete)]
 
 
 @click.command(
     epilog="Examples: binder export harrow handoff --format html --to out/; "
     "binder export harrow handoff --issue --copy-to 'Priya Nandakumar' --reason 'as installed'; "
     "binder export harrow handoff --sealed --for 'Priya Nandakumar'; "
-    "binder export harrow door-sheet; binder export harrow punch-list --trade cabling"
+    "binder export harrow door-sheet; binder export harrow punch-list --trade cabling; "
+    "binder export harrow labels --only cords,1A-A --stock '63.5 x 38.1' --start 8; "
+    "binder export harrow calendar; binder export harrow schedules"
 )
 @binder_argument
-@click.argument("document", type=_DocumentName(DOCUMENTS))
+@click.argument(
+    "document", metavar=f"{{{'|'.join(_SPELT)}}}", callback=_document, shell_complete=_spellings,
+    is_eager=True,
+)  # fmt: skip
 @click.option(
-    "--format", "form", type=click.Choice(["html", "markdown"]), default="html", show_default=True
+    "--format",
+    "form",
+    type=click.Choice(["html", "markdown", "pdf", "csv", "ics"]),
+    callback=_form,
+    help="html, if not given; a calendar is ics, schedules are csv, labels html or csv.",
 )
 @click.option(
     "--to",
@@ -144,7 +191,14 @@ class _DocumentName(click.Choice[str]):
 @click.option("--copy-to", "holders", multiple=True, metavar="NAME", help="Who gets a copy.")
 @click.option("--trade", default="", metavar="TRADE", help="Of the punch list: this trade's only.")
 @click.option("--rack", default="", metavar="RACK", help="Whose door the door sheet is for.")
+@click.option("--only", default="", metavar="WHAT", help="Of the labels: these kinds, or those at "
+              "a rack, panel, room or cord; parted by commas.")  # fmt: skip
+@click.option("--stock", default="", metavar="SIZE", help="What they are printed on, '63.5 x 38.1' "
+              "or in full, in mm: 'a4 3x7 63.5x38.1 left 7.2 top 15.1 gap 2.5x0'.")  # fmt: skip
+@click.option("--start", default=1, metavar="N", type=click.IntRange(min=1),
+              help="The first label of a used sheet that is still there.")  # fmt: skip
 @click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="The date it bears; today.")
+@_look_options
 @_sealing_options
 @opening_options
 @click.pass_context
@@ -158,9 +212,13 @@ def export(
     on: date | None,
     issue: str | None,
     wanted: Wanted,
+    look: Look,
     opening: Opening,
     trade: str,
     rack: str,
+    only: str,
+    stock: str,
+    start: int,
     **release: Any,
 ) -> int:
     """Write a document into a folder; prints the files written. Without --issue it is a DRAFT.
@@ -174,7 +232,8 @@ def export(
         binder, sealing = _sealing(ctx, name, wanted, opening)
     else:
         binder = opened(ctx, name, writing=issue == "next")
-    made = Making(binder, document, form, target, today, sealing, Options(trade, rack))
+    options = Options(trade, rack, only, stock, start)
+    made = Making(binder, document, form, target, today, sealing, options, look)
     is_next = issue == "next"
     written = _released(ctx, made, **release) if is_next else _made(made, _number(issue))
     if sealing is not None:
@@ -195,6 +254,7 @@ class Making:
     today: date
     sealing: Sealing | None
     options: Options
+    look: Look
 
 
 def _number(issue: str | None) -> int | None:
@@ -212,15 +272,15 @@ def _made(made: Making, issue: int | None) -> tuple[Path, ...]:
 
     written = write(
         made.binder, made.document, form=made.form, target=made.target, today=made.today,
-        issue=issue, sealing=made.sealing, options=made.options,
+        issue=issue, sealing=made.sealing, options=made.options, look=made.look,
     )  # fmt: skip
     if issue is not None and made.sealing is None:
         same = is_as_released(made.binder, made.document, issue, written)
         tell(
             f"the same bytes as issue {issue} was released with"
             if same
-            else f"not the bytes that issue {issue} was released with: another format, trade or "
-            "rack, or another version of this program made it"
+            else f"not the bytes that issue {issue} was released with: another format, trade, "
+            "rack or house, or another version of this program made it"
         )
     return written
 
@@ -237,7 +297,7 @@ def _released(
     released = release(
         Editor(made.binder, name_of_person(ctx)), made.document, form=made.form,
         target=made.target, today=made.today, issued_to=who, reason=reason,
-        recipients=recipients, sealing=made.sealing, options=made.options,
+        recipients=recipients, sealing=made.sealing, options=made.options, look=made.look,
     )  # fmt: skip
     tell(f"issue {released.issue.number} of the {made.document}, SHA-256 {released.sha256}")
     return released.files
