@@ -35,7 +35,10 @@ CUTS: Final[tuple[Mapping[str, Any], ...]] = (
     {"breakers": 4, "people": 3, "callers": 2},
     {"names": 30, "stages": 3},
     {"text": 40, "mind": 90},
-    {"breakers": 3, "mind": 60},
+    {"breakers": 3, "mind": 60, "callers": 1},
+    {"text": 28, "name": 20},
+    {"mind": 45, "breakers": 2},
+    {"stages": 2, "name": 14, "text": 20},
 )
 
 

@@ -32,20 +32,20 @@ from exporters.source import Source
 MOST_CIRCUITS: Final = 3  # the others are on their cards in the binder
 _CHAIN: Final = ("carrier equipment", "modem", "media converter", "gateway", "switch")
 _COMPUTERS: Final = ("server", "storage", "recorder")
-_CUT: Final = "..."
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """How much of each the sheet tells.
 
-    Characters of what can hurt or must not be cut (`mind`), of other texts, of a list of names;
-    then how many of each. `rack` is how it is drawn: 'all' its rows, those of 'devices', a 'line'.
+    Letters of what can hurt or must not be cut (`mind`), of other texts, of a list of names, of one
+    name; then how many of each. `rack`: 'all' its rows, those of 'devices', or a 'line'.
     """
 
     mind: int = 300
     text: int = 300
     names: int = 100
+    name: int = 32
     people: int = 6
     callers: int = 4
     breakers: int = 6
@@ -54,18 +54,18 @@ class Limits:
 
 
 def one_line(text: str, most: int) -> str:
-    """A name in one line of at most that many characters."""
-    line = " ".join(visible(text).split())
-    return line if len(line) <= most else f"{line[: most - len(_CUT)].rstrip()}{_CUT}"
+    """A name in one line, as wide as that many letters at most."""
+    return one_page.fitting(" ".join(visible(text).split()), most * one_page.LETTER_PT)
 
 
 def _short(text: str, most: int) -> str:
-    """A text in one line of at most that many characters, cut between words."""
+    """A text in one line, as wide as that many letters at most, cut between words if it can be."""
     line = visible(", ".join(part.strip() for part in text.split("\n") if part.strip()))
-    if len(line) <= most:
+    kept = one_page.fitting(line, most * one_page.LETTER_PT)
+    if kept == line:
         return line
-    kept = line[: most - len(_CUT)]
-    return f"{(kept.rpartition(' ')[0] or kept).rstrip(' ,;:')}{_CUT}"
+    kept = kept.removesuffix(one_page.CUT)
+    return f"{(kept.rpartition(' ')[0] or kept).rstrip(' ,;:')}{one_page.CUT}"
 
 
 def _some(told: Iterable[str], most: int) -> list[str]:
@@ -114,7 +114,7 @@ class Sheet:
         return _short(self.source.shown(record, field), self.limits.mind)
 
     def name(self, what: Record | int | None) -> str:
-        return one_line(self.source.name(what), 32)
+        return one_line(self.source.name(what), self.limits.name)
 
     def names(self, ids: Iterable[int]) -> str:
         every = [self.name(one) for one in ids]
@@ -145,8 +145,8 @@ class Sheet:
         return Facts((
             ("Address, as the carrier has it", address or "not recorded"),
             ("Room", _short(room, self.limits.text) or "not recorded"),
-            ("Replace after", f"{until}, or when anything here changes. Where it says '{_CUT}' or "
-                              "'more', the binder has the rest"),
+            ("Replace after", f"{until}, or when anything here changes. "
+                              f"Where it says '{one_page.CUT}' or 'more', the binder has the rest"),
         ))  # fmt: skip
 
     def _stop(self) -> Facts:
@@ -252,7 +252,9 @@ class Sheet:
         first = self.circuits[0] if self.circuits else None
         entry = self.source.get(first["carrier_equipment"]) if first else None
         carrier = self.name(entry) or "the carrier's equipment"
-        where = joined(carrier, one_line(room_name(self.source, entry), 32), by=", in ")
+        where = joined(
+            carrier, one_line(room_name(self.source, entry), self.limits.name), by=", in "
+        )
         lamps = _short(_lamps(self.source, entry), self.limits.mind)
         yield Steps((
             f"Power lamps: {where}; then the rack. Dark: see 6",
@@ -346,7 +348,11 @@ class Sheet:
                 number = self.chained.get(block.thing.id) if block.thing is not None else None
                 low, high = block.first_u, block.first_u + block.height_u - 1
                 units = str(low) if low == high else f"{low} to {high}"
-                yield units, _fitting(self._words(block)), str(number or "")
+                yield (
+                    units,
+                    one_page.fitting(self._words(block), one_page.RACK_PT),
+                    str(number or ""),
+                )
 
     def _words(self, block: Stretch) -> str:
         match block.thing:
@@ -420,16 +426,6 @@ _TELEPHONES: Final = ("anytime_phone", "mobile_phone", "office_phone")
 def _phone(source: Source, contact: Record) -> str:
     """The number at which a person is reached soonest."""
     return next((told for name in _TELEPHONES if (told := source.shown(contact, name))), "")
-
-
-def _fitting(text: str) -> str:
-    """As much of a text as stands in one line of the rack's middle column."""
-    words = " ".join(visible(text).split())
-    if one_page.width_pt(words) <= one_page.RACK_PT:
-        return words
-    while words and one_page.width_pt(words + _CUT) > one_page.RACK_PT:
-        words = words[:-1]
-    return f"{words.rstrip()}{_CUT}"
 
 
 def _is_device(block: Stretch) -> bool:

@@ -27,6 +27,8 @@ COVER_PT: Final = 40.0  # the client's name in one line, and the release
 ROW_PT: Final = 13.4  # of a table, with its lines
 WRITTEN_PT: Final = 24.0  # of a row to write in
 RACK_PT: Final = COLUMN_PT - 42 - 36 - 20  # of the middle column of the rack, without padding
+LETTER_PT: Final = 5.4  # how wide a letter of a text is, in the mean
+CUT: Final = "..."  # stands for what was cut off
 _ITEM_PT: Final = 1.5  # below each item of a list
 _SPARE_PT: Final = 2 * LINE_PT  # what two columns cannot share evenly
 _INDENT_PT: Final = 18.0  # of numbered steps
@@ -45,6 +47,15 @@ def width_pt(text: str, *, bold: bool = False) -> float:
     """How wide a text is in the sheet's font, at most."""
     ems = sum(_EM.get(c) or (0.8 if ord(c) < 0x250 else 1.2 * max(1, wcwidth(c))) for c in text)
     return ems * SIZE_PT * (_BOLD if bold else 1.0)
+
+
+def fitting(text: str, room_pt: float) -> str:
+    """The text if it is no wider than that, else as much of it as is, with a sign."""
+    if width_pt(text) <= room_pt:
+        return text
+    rooms = (width_pt(text[:end] + CUT) for end in range(len(text)))
+    end = max(0, next((end for end, wide in enumerate(rooms) if wide > room_pt), len(text)) - 1)
+    return f"{text[:end].rstrip()}{CUT}"
 
 
 def lines_of(text: str, room_pt: float, before_pt: float = 0.0) -> int:

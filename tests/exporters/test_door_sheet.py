@@ -17,6 +17,7 @@ import pytest
 from binder.envelope.opened import Envelope
 from binder.errors import RequestError
 from binder.file import BinderFile
+from binder.read import resolve
 from exporters.contents import one_page
 from exporters.documents import Options
 from exporters.export import export, render
@@ -70,13 +71,13 @@ def test_the_rack_is_that_of_the_gateway_or_the_one_asked_for(
 
 
 def test_a_circuit_tells_what_the_carrier_asks_and_where_the_pin_is(
-    sheet: Callable[..., str], add: Add, change: Change
+    closet: BinderFile, sheet: Callable[..., str], add: Add, change: Change
 ) -> None:
     change(
         "circuit fibre",
         circuit_id="LKF-2203-118-QM",
         account_number="4410-2287",
-        demarc_space="1E",
+        demarc_space=resolve(closet, "space 1E").id,
         demarc_tag="LKF-2203",
         support_phone_24h="+1 312 555 0161",
     )
@@ -136,7 +137,6 @@ def test_it_tells_no_secret_and_nothing_of_the_integrators_own(
     for secret in (PASSWORD, PIN, KEY, "198.51.100.77", "192.0.2.2", "blue heron", "canary",
                    "1234", "9876", "5555"):  # fmt: skip
         assert secret not in text
-    assert "envelope" in text.casefold()
 
 
 # One page. --------------------------------------------------------------------------------
@@ -162,9 +162,9 @@ def printed(browser: Browser, closet: BinderFile, folder: Path) -> dict[str, tup
     for paper in ("A4", "Letter"):
         file = folder / f"{paper}.pdf"
         page.pdf(path=file, format=paper)
-        command = [needs("pdftotext"), "-layout", str(file), "-"]
+        command = [needs("pdftotext"), str(file), "-"]
         text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-        found[paper] = (text.count("\f"), text)
+        found[paper] = (text.count("\f"), " ".join(text.split()))
     page.close()
     return found
 
@@ -176,9 +176,10 @@ def circuits(closet: BinderFile, add: Add, change: Change, number: int, text: st
     if number == 3:
         add("circuit", identifier="voice", service="voice", role="voice only")
     for name in ("fibre", "cellular", "voice")[:number]:
+        entrance = resolve(closet, "space 1E").id
         change(f"circuit {name}", provider=text, circuit_id=text, account_number=text,
                service_address=text, support_phone_24h="+1 312 555 0161", payer=text,
-               demarc_space="1E", demarc_position=text, demarc_tag=text)  # fmt: skip
+               demarc_space=entrance, demarc_position=text, demarc_tag=text)  # fmt: skip
         add("secret", identifier=f"{name} PIN", form="PIN", belongs_to=f"circuit {name}",
             envelope_number=2)  # fmt: skip
 
@@ -205,15 +206,15 @@ def test_it_is_one_page_however_long_the_texts_are(
     change("building B1", address=text)
     for at in range(12):
         name = f"{at} {text}"
-        add("contact", identifier=name, escalation=at + 1, role=text, may_approve=text,
-            mobile_phone=f"+1 312 555 01{at:02}")  # fmt: skip
-        add("authorised_caller", circuit="fibre", contact=name)
-        add("branch_circuit", identifier=name, space="1A")
-        add("hardware", identifier=name, form="UPS" if at % 2 else "switch", space="1A",
-            description=text, criticality="high")  # fmt: skip
-        add("inlet", hardware=name, label="PS1", branch_circuit=name)
+        person = add("contact", identifier=name, escalation=at + 1, role=text, may_approve=text,
+                     mobile_phone=f"+1 312 555 01{at:02}")  # fmt: skip
+        add("authorised_caller", circuit="fibre", contact=person)
+        breaker = add("branch_circuit", identifier=name, space="1A")
+        hardware = add("hardware", identifier=name, form="UPS" if at % 2 else "switch", space="1A",
+                       description=text, criticality="high")  # fmt: skip
+        add("inlet", hardware=hardware, label="PS1", branch_circuit=breaker)
         add("spare", identifier=name, quantity=1, kept_at=name)
-        add("key", identifier=name, form="key", space="1A", holder=name)
+        add("key", identifier=name, form="key", space="1A", holder=person)
         add("secret", identifier=name, form="password", belongs_to="hardware SW1", kept_by=name,
             envelope_number=at + 3)  # fmt: skip
     for pages, told in printed(browser, closet, tmp_path).values():
