@@ -31,6 +31,7 @@ SHOWN: Final = "secret"  # a secret on the screen
 SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
 REVIEWED: Final = "preview"  # many records, before they are written
+TREE: Final = "topology"  # the network from the circuits to the edge
 LACKING: Final = "gaps"  # what is missing before handing over
 SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
@@ -54,10 +55,11 @@ IN_BINDER: Final = frozenset(
         STAGED,
         BROKEN,
         LACKING,
+        TREE,
         FACE,
     }
 )
-ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH, BROKEN})
+ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH, BROKEN, TREE})
 EVERYWHERE: Final = IN_BINDER | {SHELF, HELP}
 
 
@@ -115,9 +117,11 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(FACE)),
     Action("arrange", "a", "a", "rows", "Other rows or order, when it looks otherwise in the rack.",
            _at(FACE)),
+    Action("fold", "minus", "-", "fold", "Fold what hangs on this line, or open it again.",
+           _at(TREE)),
     Action("find", "slash", "/", "find", "Find any record by part of anything in it.", IN_BINDER),
     Action("trace", "t", "t", "trace", "Follow the cable both ways from here.",
-           _at(LIST, SHEET, RACK, BROKEN, FACE)),
+           _at(LIST, SHEET, RACK, BROKEN, FACE, TREE)),
     Action("trouble", "b", "b", "broken?",
            "What to look at, in order, when this is down.", IN_BINDER - {BROKEN}),
     Action("impact", "i", "i", "impact", "What loses power, data or redundancy if this fails.",
@@ -151,7 +155,7 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("patch", "p", "p", "patch", "Plug a cord into this port.",
            _at(LIST, SHEET, PATH), True),
     Action("show_face", "f", "f", "face", "The face this is on: which port is where.",
-           _at(LIST, SHEET, PATH, BROKEN)),
+           _at(LIST, SHEET, PATH, BROKEN, TREE)),
     Action("undo", "u", "u", "undo", "Take back your last change.", IN_BINDER, True),
     Action("facts", "s", "s", "sheet", "The sheet of the rack itself.", _at(RACK)),
     Action("all_fields", "a", "a", "all", "Show empty fields too, or hide them.", _at(SHEET)),
@@ -165,7 +169,7 @@ ACTIONS: Final[tuple[Action, ...]] = (
     Action("copy_record", "y", "y", "copy", "Start a new record with what this one holds.",
            _at(LIST, SHEET, RACK), True),
     Action("rack", "w", "w", "rack", "The rack this is in, drawn.",
-           _at(LIST, SHEET, PATH, FACE)),
+           _at(LIST, SHEET, PATH, FACE, TREE)),
     Action("verify", "v", "v", "verified", "Note that you looked, today, and it is so.",
            _at(LIST, SHEET, RACK, FACE), True),
     Action("history", "h", "h", "history",
@@ -180,9 +184,9 @@ ACTIONS: Final[tuple[Action, ...]] = (
            "Who holds the envelope, who has seen what, what to rotate.", IN_BINDER - {HELD, KNOWN}),
     Action("redo", "r", "r", "redo", "Do again what you took back.", IN_BINDER, True),
     Action("next_kind", "right,right_square_bracket", "]", "", "The next kind on this divider.",
-           _at(LIST, SCARCE, LACKING)),
+           _at(LIST, SCARCE, LACKING, TREE)),
     Action("previous_kind", "left,left_square_bracket", "[", "",
-           "The kind before on this divider.", _at(LIST, SCARCE, LACKING)),
+           "The kind before on this divider.", _at(LIST, SCARCE, LACKING, TREE)),
     *(
         Action(f"divider({at})", f"{(at + 1) % 10}", f"{(at + 1) % 10}", "",
                f"Turn to the divider {name}.", IN_BINDER)

@@ -13,28 +13,29 @@ from textual.containers import Vertical
 from binder.read import client, read
 from binder.records.catalog import DIVIDERS
 from binder.records.fields import Kind
-from tui.app.actions import LACKING, LIST, SCARCE, bindings
-from tui.app.gaps_page import GapsPage
+from tui.app.actions import LACKING, LIST, SCARCE, TREE, bindings
 from tui.app.kind_words import IN_A_RACK, JOINED, TRACED
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, fit, line, width_of
-from tui.app.pages import GAPS_PAGE, Page, first_page, page_of, pages_on
+from tui.app.pages import GAPS_PAGE, TOPOLOGY_PAGE, Page, first_page, page_of, pages_on
 from tui.app.record_rows import RecordRows
 from tui.app.screen import BROAD, WIDE
+from tui.app.topology_page import TopologyPage
 
 if TYPE_CHECKING:
     from tui.app.gap_lines import GapRows
     from tui.app.headroom_lines import HeadroomRows
+    from tui.app.topology_lines import TreeRows
 
 STRIP_WIDTH = 15
 _EMPTY = " nothing here yet; n adds the first one"
 
 
-class DividerScreen(GapsPage):
+class DividerScreen(TopologyPage):
     """Where a binder opens. Digits turn the dividers, left and right the pages of one."""
 
     PLACE = LIST
-    BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE, LACKING)
+    BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE, LACKING, TREE)
 
     def __init__(self, kind: Kind | None = None, divider: int | None = None) -> None:
         super().__init__()
@@ -42,7 +43,7 @@ class DividerScreen(GapsPage):
         self.client_name = ""
         self.last_page: dict[str, Page] = {}
         self.last_key: dict[Page, Hashable] = {}
-        self.rows: RecordRows | HeadroomRows | GapRows | None = None
+        self.rows: RecordRows | HeadroomRows | GapRows | TreeRows | None = None
 
     @property
     def kind(self) -> Kind | None:
@@ -53,9 +54,15 @@ class DividerScreen(GapsPage):
     def on_gaps(self) -> bool:
         return self.page == GAPS_PAGE
 
+    @property
+    def on_topology(self) -> bool:
+        return self.page == TOPOLOGY_PAGE
+
     def place(self) -> str:
         if self.kind:
             return LIST
+        if self.on_topology:
+            return TREE
         return LACKING if self.on_gaps else SCARCE
 
     @property
@@ -99,7 +106,11 @@ class DividerScreen(GapsPage):
         self.main_list.move_to(0)
         self.show_frame()
 
-    def show_rows(self, rows: RecordRows | HeadroomRows | GapRows) -> None:
+    def show_folded(self) -> None:
+        self.show_rows(self.rows_asked_for())
+        self.show_frame()
+
+    def show_rows(self, rows: RecordRows | HeadroomRows | GapRows | TreeRows) -> None:
         self.rows = rows
         self.main_list.empty = _EMPTY if self.kind else " nothing here"
         self.main_list.show(rows, key=self.last_key.get(self.page))

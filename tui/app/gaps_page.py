@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
     from tui.app.gap_lines import GapRow, GapRows
     from tui.app.headroom_lines import HeadroomRows
+    from tui.app.topology_lines import TreeRows
 
 
 class GapsPage(HeadroomPage):
@@ -28,11 +29,11 @@ class GapsPage(HeadroomPage):
         """Whether the page of gaps is shown, and not that of headroom."""
         raise NotImplementedError
 
-    def computed_rows(self) -> HeadroomRows | GapRows:
+    def computed_rows(self) -> HeadroomRows | GapRows | TreeRows:
         """The rows of the computed page, as the binder is now."""
         return self.gaps_now() if self.on_gaps else self.headroom_rows()
 
-    def rows_asked_for(self) -> HeadroomRows | GapRows:
+    def rows_asked_for(self) -> HeadroomRows | GapRows | TreeRows:
         """The same, when only what is asked for has changed."""
         return self.gaps_now() if self.on_gaps else self.chosen_rows()
 

@@ -21,10 +21,11 @@ class Page:
 
 HEADROOM_PAGE: Final = Page("Headroom", "Headroom")
 GAPS_PAGE: Final = Page("Closeout", "Gaps")
+TOPOLOGY_PAGE: Final = Page("Circuits", "Topology")
 # Computed pages come before the kinds of their divider.
-_COMPUTED: Final = {"Headroom": HEADROOM_PAGE, "Closeout": GAPS_PAGE}
+_COMPUTED: Final = {"Headroom": HEADROOM_PAGE, "Closeout": GAPS_PAGE, "Circuits": TOPOLOGY_PAGE}
 # What a divider opens on, where that is not its first page.
-_OPENS_ON: Final = {"Racks": "rack"}
+_OPENS_ON: Final = {"Racks": "rack", "Circuits": "circuit"}
 
 
 def page_of(kind: Kind) -> Page:
