@@ -69,6 +69,7 @@ class Field:
     searched: bool = True
     compact: bool = False  # also found without its punctuation: serials, circuit numbers
     internal: bool = False  # for the technician; kept out of what the client is handed
+    only_for: tuple[str, ...] = ()  # the forms of the record it makes sense for; () for all
 
     @cached_property
     def is_reference(self) -> bool:
@@ -132,6 +133,10 @@ class Kind:
             return self._by_name[name]
         except KeyError:
             raise KeyError(f"{self.label} has no field '{name}'") from None
+
+    def offered(self, form: str | None) -> tuple[Field, ...]:
+        """The fields that make sense for a record of that form, or of any when it is not known."""
+        return tuple(f for f in self.all_fields if not f.only_for or form in f.only_for)
 
     def has(self, name: str) -> bool:
         return name in self._by_name
@@ -248,6 +253,15 @@ def identifier(help: str, example: str, label: str = "Identifier", **more: Any) 
     """The name of a record, unique among its kind."""
     more.setdefault("required", True)
     return Field("identifier", label, Type.TEXT, help, example, unique=True, **more)
+
+
+def only_for(forms: str, *fields: Field) -> tuple[Field, ...]:
+    """The fields, offered only for records of these forms, which are parted by commas.
+
+    A value that is there already is shown whatever the form.
+    """
+    told = tuple(form.strip() for form in forms.split(","))
+    return tuple(replace(field, only_for=told) for field in fields)
 
 
 def cleared(field: Field) -> Field:

@@ -72,7 +72,7 @@ async def test_somebody_elses_change_meanwhile_is_still_seen_as_a_clash(
             await t.press("down")
         await t.sees("Change hardware SW1")
         form = t.app.screen
-        form.go_to([f.name for f in form.draft.fields].index("serial"))  # type: ignore[attr-defined]
+        form.go_to(form.rows.index("serial"))  # type: ignore[attr-defined]
         await t.type("-B")
         await t.sees("NV24P-004417-B")
         held = {path: path.read_bytes() for path in files()}

@@ -86,7 +86,7 @@ class FormScreen(BinderScreen[None]):
 
     def _first_empty(self) -> int:
         """Where to start: the first required field that is still to be filled."""
-        for at, field in enumerate(self.draft.fields):
+        for at, field in enumerate(self.rows.fields):
             if field.required and not self.draft.texts[field.name]:
                 return at
         return 0
@@ -110,7 +110,7 @@ class FormScreen(BinderScreen[None]):
     # Shown ------------------------------------------------------------------------------
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        at, count = self.rows.current + 1, len(self.draft.fields)
+        at, count = self.rows.current + 1, len(self.rows.fields)
         where = f"field {at} of {count}" if at <= count else "save"
         return (Part(f" {self.filing.title}", "strong"),), (Part(where),)
 
@@ -132,6 +132,7 @@ class FormScreen(BinderScreen[None]):
 
     def load_field(self) -> None:
         """Put the text of the current field into the input."""
+        self.settle_rows()
         field, box = self.field, self.input
         text = self.draft.texts[field.name] if field else ""
         box.field = field
@@ -143,6 +144,11 @@ class FormScreen(BinderScreen[None]):
         self.offer(())
         self.place_input()
         self.show_frame()
+
+    def settle_rows(self) -> None:
+        """Offer the fields that make sense for what is typed now."""
+        if self.rows.settle():
+            self.form_lines.show(self.rows, key=self.rows.key(self.rows.current))
 
     def place_input(self) -> None:
         """Lay the input over the current row, and the offers under it."""
@@ -187,6 +193,7 @@ class FormScreen(BinderScreen[None]):
             return
         self.draft.put(field.name, event.value)
         self.keep()
+        self.settle_rows()
         with self.binder_app.telling():
             self.offer(suggest(self.draft.binder, field, event.value, kind=self.draft.kind.name))
         self.place_input()
@@ -369,7 +376,7 @@ class FormScreen(BinderScreen[None]):
             self.filing.follow_up(self.binder_app, record_id)
 
     def _show_first_fault(self) -> None:
-        names = [field.name for field in self.draft.fields]
+        names = [field.name for field in self.rows.fields]
         wrong = [names.index(name) for name in names if name in self.draft.faults]
         if wrong:
             self.rows.current = wrong[0]
@@ -377,7 +384,7 @@ class FormScreen(BinderScreen[None]):
             self.form_lines.refresh()
             self.load_field()
             more = f", and {len(wrong) - 1} more" if len(wrong) > 1 else ""
-            self.say(f"not saved: {self.draft.fields[wrong[0]].label}{more}", bad=True)
+            self.say(f"not saved: {self.rows.fields[wrong[0]].label}{more}", bad=True)
 
     def _settle(self, error: ConflictError) -> None:
         """Show both versions of what two people changed; save what is chosen."""

@@ -14,26 +14,50 @@ SAVE = "save"
 
 
 class FormRows:
-    """One row a field, in the order of the declaration, and the row that saves."""
+    """One row a field, in the order of the declaration, and the row that saves.
+
+    Fields that make no sense for the form of the record as it is typed now are left out, unless
+    something stands, or stood, in them: a row does not go from under the hand that empties it.
+    """
 
     def __init__(self, draft: Draft) -> None:
         self.draft = draft
         self.current = 0
         self.label_width = max(width_of(field.label) for field in draft.fields) + 4
+        self._filled: set[str] = set()
+        self.fields: list[Field] = []  # those that are offered now
+        self.settle()
+
+    def settle(self) -> bool:
+        """Offer what makes sense as it is typed now; gives whether the rows are others."""
+        draft, here = self.draft, self.key(self.current)
+        form = draft.texts.get("form", "").strip().casefold()
+        self._filled |= {name for name, text in draft.texts.items() if text} | set(draft.faults)
+        before, self.fields = self.fields, [
+            field for field in draft.fields
+            if not field.only_for or field.name in self._filled
+            or form in (one.casefold() for one in field.only_for)
+        ]  # fmt: skip
+        if before == self.fields:
+            return False
+        found = self.index(here)
+        self.current = len(self.fields) if here == SAVE and before else found or 0
+        return True
 
     def __len__(self) -> int:
-        return len(self.draft.fields) + 1
+        return len(self.fields) + 1
 
     def key(self, index: int) -> Hashable:
-        return SAVE if index >= len(self.draft.fields) else self.draft.fields[index].name
+        field = self.field(index)
+        return field.name if field else SAVE
 
     def index(self, key: Hashable) -> int | None:
-        names = [field.name for field in self.draft.fields]
+        names = [field.name for field in self.fields]
         return names.index(str(key)) if key in names else None
 
     def field(self, index: int) -> Field | None:
         """The field of a row; None for the row that saves."""
-        return self.draft.fields[index] if index < len(self.draft.fields) else None
+        return self.fields[index] if index < len(self.fields) else None
 
     def line(self, index: int, width: int) -> Line:
         field = self.field(index)

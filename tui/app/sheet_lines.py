@@ -50,7 +50,12 @@ def title(sheet: Sheet) -> tuple[Sequence[Part], Sequence[Part]]:
 def sheet_rows(binder: BinderFile, sheet: Sheet, shown: Shown) -> list[SheetRow]:
     """All rows of a sheet, drawn for a width."""
     label_width = max(width_of(part.label) for part in sheet.lines) + 3
-    rows = [row for part in sheet.lines for row in _field_rows(part, shown, label_width)]
+    form = next((part.value for part in sheet.lines if part.field == "form"), None)
+    offered = {field.name for field in BY_NAME[sheet.kind].offered(form)}
+    rows = [
+        row for part in sheet.lines if part.shown or part.field in offered
+        for row in _field_rows(part, shown, label_width)
+    ]  # fmt: skip
     if sheet.kind == "port":
         rows += _end_rows(connections(binder, [sheet.id])[sheet.id], label_width)
     rows += _touched_rows(sheet)

@@ -16,6 +16,7 @@ from binder.records.fields import (
     money,
     number,
     of,
+    only_for,
     owner,
     ref,
     subject,
@@ -32,6 +33,14 @@ FORMS = (
     "door controller, server, storage, UPS, power strip, PoE injector, media converter, "
     "modem, printer, workstation, patch panel, outlet, coupler, blank, cable manager, "
     "rack shelf, other"
+)
+
+# What can supply power over Ethernet, what has a face of ports, what can be powered by its cable.
+_POWERS = "switch, PoE injector, gateway, media converter, other"
+_FACED = "switch, gateway, patch panel, PoE injector, power strip, other"
+_POWERED = (
+    "access point, camera, phone, door controller, switch, media converter, modem, printer, "
+    "workstation, gateway, carrier equipment, other"
 )
 
 HARDWARE = Kind(
@@ -71,39 +80,55 @@ HARDWARE = Kind(
         number("base_power_w", "Base power", "Drawn by itself, without PoE it supplies.", "28"),
         number("maximum_power_w", "Maximum power", "From its plate, PoE included.", "450"),
         number("power_factor", "Power factor", "", "0.95", unit="", maximum=1),
-        # switches and other sources of power over Ethernet
-        number("poe_budget_w", "PoE budget", "All ports together.", "370"),
-        count("face_rows", "Face rows", "Rows of ports on the front.", "2", minimum=1, maximum=4),
-        choice("face_order", "Face order", "in order, odd over even",
-               "How ports are numbered on the front."),
-        # powered over Ethernet
-        count("poe_class", "PoE class", "The class it asks for, 0 to 8 (IEEE 802.3).", "4",
-              maximum=8),
-        number("poe_drawn_w", "PoE drawn", "Measured or from its sheet.", "11.5"),
-        # UPS
-        number("ups_rating_va", "UPS rating", "", "1500"),
-        number("ups_rating_w", "UPS rating", "", "1000"),
-        number("ups_efficiency_percent", "UPS efficiency", "", "92", maximum=100),
-        number("battery_wh", "Battery energy", "Nominal, all packs.", "432"),
-        text("battery_part", "Battery part", "", "B-12-9"),
-        date("battery_installed_on", "Battery installed"),
-        number("battery_life_years", "Battery design life", "At 25 C, from its sheet.", "5"),
-        of(Type.CURVE, "runtime_curve", "Runtime table",
-           "The maker's, watts:minutes, from least to most load.", "200:48, 400:20, 800:7"),
-        # recorder
-        count("rated_cameras", "Rated cameras", "", "16"),
-        number("rated_mbps", "Rated rate", "All cameras together.", "160"),
-        count("disks", "Disks", "", "4"),
-        number("disk_gb", "Disk size", "Each; decimal gigabytes.", "8000"),
-        choice("raid_level", "RAID level", "none, 0, 1, 5, 6, 10"),
-        number("retention_target_days", "Retention target", "", "30"),
-        # camera
-        number("bit_rate_mbps", "Bit rate", "Mean while recording.", "4"),
-        number("recorded_hours_a_day", "Recorded", "Hours a day.", "24", unit="", maximum=24),
-        ref("recorder", "Recorder", "hardware", "What records it.", "REC1"),
-        # connecting hardware
-        text("category", "Category", "3, 5, 5e, 6, 6A, 7, 7A, 8, or the fibre type.", "6A"),
-        flag("shielded", "Shielded"),
+        *only_for(
+            _POWERS,
+            number("poe_budget_w", "PoE budget", "All ports together.", "370"),
+        ),
+        *only_for(
+            _FACED,
+            count("face_rows", "Face rows", "Rows of ports on the front.", "2", minimum=1,
+                  maximum=4),
+            choice("face_order", "Face order", "in order, odd over even",
+                   "How ports are numbered on the front."),
+        ),
+        *only_for(
+            _POWERED,
+            count("poe_class", "PoE class", "The class it asks for, 0 to 8 (IEEE 802.3).", "4",
+                  maximum=8),
+            number("poe_drawn_w", "PoE drawn", "Measured or from its sheet.", "11.5"),
+        ),
+        *only_for(
+            "UPS",
+            number("ups_rating_va", "UPS rating", "", "1500"),
+            number("ups_rating_w", "UPS rating", "", "1000"),
+            number("ups_efficiency_percent", "UPS efficiency", "", "92", maximum=100),
+            number("battery_wh", "Battery energy", "Nominal, all packs.", "432"),
+            text("battery_part", "Battery part", "", "B-12-9"),
+            date("battery_installed_on", "Battery installed"),
+            number("battery_life_years", "Battery design life", "At 25 C, from its sheet.", "5"),
+            of(Type.CURVE, "runtime_curve", "Runtime table",
+               "The maker's, watts:minutes, from least to most load.", "200:48, 400:20, 800:7"),
+        ),
+        *only_for(
+            "recorder, server, storage",
+            count("rated_cameras", "Rated cameras", "", "16"),
+            number("rated_mbps", "Rated rate", "All cameras together.", "160"),
+            count("disks", "Disks", "", "4"),
+            number("disk_gb", "Disk size", "Each; decimal gigabytes.", "8000"),
+            choice("raid_level", "RAID level", "none, 0, 1, 5, 6, 10"),
+            number("retention_target_days", "Retention target", "", "30"),
+        ),
+        *only_for(
+            "camera",
+            number("bit_rate_mbps", "Bit rate", "Mean while recording.", "4"),
+            number("recorded_hours_a_day", "Recorded", "Hours a day.", "24", unit="", maximum=24),
+            ref("recorder", "Recorder", "hardware", "What records it.", "REC1"),
+        ),
+        *only_for(
+            "patch panel, outlet, coupler",
+            text("category", "Category", "3, 5, 5e, 6, 6A, 7, 7A, 8, or the fibre type.", "6A"),
+            flag("shielded", "Shielded"),
+        ),
     ),
     columns=("form", "model", "rack", "u_position"),
     rules=(
