@@ -104,11 +104,10 @@ def about(node: Node) -> str:
 
 
 def way(node: Node) -> str:
-    """The ports it is reached through, other ways, and why it is apart."""
-    told = [" > ".join(node.through)]
-    told += [f"also via {', '.join(node.also_via)}"] if node.also_via else []
-    told += [f"also to {', '.join(node.also_to)}"] if node.also_to else []
-    return "; ".join(filter(None, (*told, node.why)))
+    """Other ways, the ports it is reached through, and why it is apart."""
+    via = f"also via {', '.join(node.also_via)}" if node.also_via else ""
+    to = f"also to {', '.join(node.also_to)}" if node.also_to else ""
+    return "; ".join(filter(None, (via, to, " > ".join(node.through), node.why)))
 
 
 # Making the trees. ------------------------------------------------------------------------

@@ -137,7 +137,7 @@ def test_as_text(closet: BinderFile) -> None:
     assert list(topology_lines(topology(closet))) == [
         "fibre  internet access, primary, Larkfen Fiber",
         "└─ ONT1  carrier equipment, 1E",
-        "   └─ GW1  gateway, 1A  ONT1:1 > GW1:WAN1; also via LTE1",
+        "   └─ GW1  gateway, 1A  also via LTE1; ONT1:1 > GW1:WAN1",
         "      └─ SW1  switch, 1A  GW1:LAN1 > SW1:09",
         "         ├─ CAM1  camera, 121  SW1:03 > 1A-A:03 > 121-1:A > CAM1:1",
         "         └─ PH1  phone, 114  SW1:01 > 1A-A:01 > 114-1:A > PH1:1",
