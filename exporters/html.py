@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 _OWN_FILE: Final = re.compile(r"[0-9]{2}-([a-z-]+)\.md")
 _NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
 _SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
+_LONG_LABEL: Final = re.compile(r"\*\*.{48,}?:\*\*")  # of a fact: more than its column holds
 # What stands there until the script puts a form in its place; and all there is without scripts.
 _SEALED: Final = (
     '<div id="sealed" class="sealed">\n'
@@ -217,6 +218,8 @@ def _shape(state: Any) -> None:
         kind = token.type
         if kind == "inline":
             _shape_inline(token, before_that)
+            if before_that == "list_item_open" and _LONG_LABEL.match(token.content):
+                state.tokens[at - 2].attrSet("class", "long")
         elif kind == "td_open":
             _size(token, state.tokens[at + 1].content)
         elif kind in ("heading_open", "heading_close"):

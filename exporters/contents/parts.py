@@ -1,7 +1,7 @@
 """How records become blocks: tables, facts, cards. A field declared once turns up here.
 
-A table names the columns that matter; whatever else is recorded follows it under 'Particulars',
-so that a new field of a kind needs nothing here to be told.
+A table names the columns that matter; whatever else is recorded follows it in lines that begin
+with the records they are about, so that a new field of a kind needs nothing here to be told.
 """
 
 from __future__ import annotations
@@ -99,7 +99,7 @@ def schedule(
 def particulars(
     source: Source, records: Sequence[Record], told: Container[str]
 ) -> tuple[Block, ...]:
-    """What is recorded beyond the fields already told; records that share a line share a row."""
+    """What is recorded beyond the fields already told; records alike share a line."""
     own: dict[str, list[int]] = {}
     seen: dict[str, list[int]] = {}
     untold = [
@@ -117,7 +117,7 @@ def particulars(
     rows = tuple(
         (listed(source, records, at), text) for group in (own, seen) for text, at in group.items()
     )
-    return (Table(("Of", "Particulars"), rows),) if rows else ()
+    return (Facts(rows),) if rows else ()
 
 
 def _particulars_of(

@@ -129,6 +129,9 @@ _LIFE = (
     "asset_tag", "mac", "owner", "price", "installed_on", "support_ends_on", "expected_life_years",
 )  # fmt: skip
 
+# What one piece has and the next has not; an outlet has none of it, and no row in that table.
+_OF_ITS_OWN = ("asset_tag", "mac", "price", "support_ends_on")
+
 
 def _hardware_blocks(
     source: Source, hardware: Sequence[Record], columns: tuple[str | Column, ...]
@@ -136,10 +139,12 @@ def _hardware_blocks(
     """What each is and where; whose it is and for how long; what else is recorded."""
     if not hardware:
         return (NOTHING,)
-    life = [h for h in hardware if any(h[name] is not None for name in _LIFE)]
+    own = [h for h in hardware if any(h[name] is not None for name in _OF_ITS_OWN)]
+    alike = [h for h in hardware if all(h[name] is None for name in _OF_ITS_OWN)]
     return (
         table(source, hardware, *columns),
-        *((table(source, life, *_LIFE),) if life else ()),
-        *particulars(source, hardware, told_by(*columns, *_LIFE)),
+        *((table(source, own, *_LIFE),) if own else ()),
+        *particulars(source, own, told_by(*columns, *_LIFE)),
+        *particulars(source, alike, told_by(*columns)),
         *notes(source, hardware),
     )
