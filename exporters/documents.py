@@ -128,6 +128,7 @@ DOCUMENTS: Final[Mapping[str, DocumentKind]] = {
     kind.name: kind
     for kind in (
         DocumentKind("handoff", "handoff:handoff"),
+        DocumentKind("support", "support:support", internal=True),
         DocumentKind("door sheet", "door_sheet:door_sheet", options=frozenset({"rack"})),
         DocumentKind("punch list", "punch_list:punch_list", options=frozenset({"trade"})),
         DocumentKind(

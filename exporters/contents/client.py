@@ -38,7 +38,7 @@ def client(source: Source) -> Section:
         lambda c: joined(source.shown(c, "role"), source.shown(c, "organisation")),
         ("role", "organisation"),
     )
-    telephones = Column("Telephones", lambda c: _telephones(source, c), tuple(_TELEPHONES))
+    telephones = Column("Telephones", lambda c: telephones(source, c), tuple(_TELEPHONES))
     people = schedule(source, contacts, "escalation", role, telephones, "email", "may_approve")
     keys = schedule(
         source, source.of("key"), "form", "opens", "holder", "copies", "issued_on", "returned_on"
@@ -50,6 +50,7 @@ def client(source: Source) -> Section:
     )
 
 
-def _telephones(source: Source, contact: Record) -> str:
+def telephones(source: Source, contact: Record) -> str:
+    """Every number of a contact: 'office +1 312 555 0100, mobile ...'."""
     told = ((words, source.shown(contact, name)) for name, words in _TELEPHONES.items())
     return ", ".join(f"{words} {number}" for words, number in told if number)

@@ -11,10 +11,11 @@ from exporters.source import Source
 _CONCERNS = ("concerned", "changed")
 
 
-def log(source: Source) -> Section:
+def log(source: Source, most: int | None = None) -> Section:
+    """All entries, or the last so many."""
     entries = sorted(
         source.of("log_entry"), key=lambda entry: (entry["opened_at"], entry.name), reverse=True
-    )
+    )[:most]
     touched = source.belonging("touch", "log_entry")
     concerns = Column(
         "Concerns",

@@ -84,11 +84,10 @@ def _end(source: Source, warranty: Record) -> str:
     return f"{day.isoformat()}, ended" if day < source.today else day.isoformat()
 
 
-def punch_list(source: Source) -> Section:
-    """Open items first, by the day they are due."""
-    items = sorted(
-        source.of("punch_item"), key=lambda i: (i["closed_on"] is not None, i["due_on"] or "9999")
-    )
+def punch_list(source: Source, *, only_open: bool = False) -> Section:
+    """Open items first, by the day they are due; or these alone."""
+    items = [i for i in source.of("punch_item") if not only_open or i["closed_on"] is None]
+    items.sort(key=lambda i: (i["closed_on"] is not None, i["due_on"] or "9999"))
     return Section(
         "punch-list",
         "Punch list",
