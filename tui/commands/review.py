@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -17,6 +18,7 @@ from tui.console import (
     say_json,
     say_lines,
     say_table,
+    shelf_folder,
     tell,
 )
 
@@ -231,6 +233,52 @@ def tick(ctx: click.Context, name: str, duty: tuple[str, ...], result: str) -> N
         raise RequestError(f"'{' '.join(duty)}' is not one of what is due: {names}")
     ticked(Editor(binder, who), found[0], today, by=who, result=result)
     tell(f"done: {found[0].name}")
+
+
+@review.command("shelf")
+@click.option("--folder", type=click.Path(path_type=Path, file_okay=False), help="The shelf.")
+@click.option(
+    "--html", "page", type=click.Path(path_type=Path, dir_okay=False),
+    help="Write it as one HTML page too.",
+)  # fmt: skip
+@json_option
+def over_shelf(folder: Path | None, page: Path | None, as_json: bool) -> int:
+    """Review every client of the shelf in one table; status 1 when a binder could not be read."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from binder.review.shelf import review_shelf
+
+    shelf = folder or shelf_folder()
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("binders", total=None)
+        answer = review_shelf(
+            shelf, date.today(),
+            progress=lambda done, of: bar.update(task, completed=done, total=of),
+        )  # fmt: skip
+    if page is not None:
+        from exporters.shelf_page import write_page
+
+        write_page(answer, page)
+        tell(f"wrote {page}")
+    if as_json:
+        say_json(answer)
+    else:
+        say_table(
+            ("Client", "Runs out", "Overdue", "Batteries", "Notice", "Secrets", "Stale", "Review"),
+            [
+                (
+                    one.client or one.name, str(len(one.runs_out)), str(len(one.overdue_duties)),
+                    str(len(one.batteries_due)), str(len(one.circuits_past_notice)),
+                    str(one.secrets_to_rotate), f"{one.stale_percent} %",
+                    one.last_review or "never",
+                )
+                for one in answer.clients if not one.problem
+            ],
+        )  # fmt: skip
+    for one in answer.problems:
+        tell(f"{one.name}: could not be read: {one.problem}")
+    return 1 if answer.problems else 0
 
 
 def _review(binder: BinderFile, which: str) -> Review:
