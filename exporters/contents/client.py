@@ -38,8 +38,8 @@ def client(source: Source) -> Section:
         lambda c: joined(source.shown(c, "role"), source.shown(c, "organisation")),
         ("role", "organisation"),
     )
-    telephones = Column("Telephones", lambda c: telephones(source, c), tuple(_TELEPHONES))
-    people = schedule(source, contacts, "escalation", role, telephones, "email", "may_approve")
+    numbers = Column("Telephones", lambda c: telephones(source, c), tuple(_TELEPHONES))
+    people = schedule(source, contacts, "escalation", role, numbers, "email", "may_approve")
     keys = schedule(
         source, source.of("key"), "form", "opens", "holder", "copies", "issued_on", "returned_on"
     )
