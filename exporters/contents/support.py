@@ -17,7 +17,18 @@ from exporters.contents.client import telephones
 from exporters.contents.parts import cell, joined
 from exporters.contents.places import title_of, whereabouts
 from exporters.documents import Asked
-from exporters.model import Block, Caution, Cell, Document, Facts, Paragraph, Part, Section, Table
+from exporters.model import (
+    NOTHING,
+    Block,
+    Caution,
+    Cell,
+    Document,
+    Facts,
+    Paragraph,
+    Part,
+    Section,
+    Table,
+)
 from exporters.source import Source
 
 _NETWORK: Final = (
@@ -114,18 +125,20 @@ def _rank(circuit: Record) -> int:
 def _places(asked: Asked) -> Section:
     """How each building is entered, then each telecommunications space."""
     source = asked.source
-    ways = ("address", "access_contact", "access_hours", "notes", "internal_notes")
     buildings = [
-        Part(
-            joined(source.name(building), source.shown(building, "name")),
-            (Facts(tuple((building.kind.field(w).label, source.shown(building, w))
-                         for w in ways if source.shown(building, w))),),
-        )
-        for building in source.of("building")
-    ]  # fmt: skip
+        Part(joined(source.name(b), source.shown(b, "name")), (_entered(source, b),))
+        for b in source.of("building")
+    ]
     spaces = [space for space in source.of("space") if space["form"] not in _ROOMS]
     pages = _pages(asked, spaces, lambda space: title_of(source, space))
     return Section("places", "On site", (*buildings, *_with_cautions(pages)))
+
+
+def _entered(source: Source, building: Record) -> Block:
+    ways = ("address", "access_contact", "access_hours", "notes", "internal_notes")
+    rows = ((building.kind.field(way).label, source.shown(building, way)) for way in ways)
+    told = tuple((label, text) for label, text in rows if text)
+    return Facts(told) if told else NOTHING
 
 
 def _devices(asked: Asked) -> Section:
