@@ -14,7 +14,7 @@ from binder.read import client, read
 from binder.records.catalog import DIVIDERS
 from binder.records.fields import Kind
 from tui.app.actions import LACKING, LIST, SCARCE, TREE, bindings
-from tui.app.kind_words import IN_A_RACK, JOINED, TRACED
+from tui.app.kind_words import DRAWN, IN_A_RACK, JOINED, TRACED
 from tui.app.line_list import Drawing, LineList
 from tui.app.lines import Line, Part, fit, line, width_of
 from tui.app.pages import GAPS_PAGE, TOPOLOGY_PAGE, Page, first_page, page_of, pages_on
@@ -35,6 +35,7 @@ class DividerScreen(TopologyPage):
     """Where a binder opens. Digits turn the dividers, left and right the pages of one."""
 
     PLACE = LIST
+    HAS_DRAWING = True
     BINDINGS: ClassVar[list[BindingType]] = bindings(LIST, SCARCE, LACKING, TREE)
 
     def __init__(self, kind: Kind | None = None, divider: int | None = None) -> None:
@@ -69,6 +70,9 @@ class DividerScreen(TopologyPage):
     def is_wide(self) -> bool:
         """Computed rows are longer than a list's: they need more room before they share it."""
         return self.app.size.width >= (WIDE if self.kind else BROAD)
+
+    def is_drawn(self) -> bool:
+        return self.on_topology or (self.kind is not None and self.kind.name in DRAWN)
 
     def compose_body(self) -> ComposeResult:
         yield Drawing(id="strip")
@@ -178,6 +182,7 @@ class DividerScreen(TopologyPage):
         self.main_list.cursor = 0
         self.reload()
         self.show_frame()
+        self.show_drawing()
 
     def _remember(self) -> None:
         self.last_page[self.page.divider] = self.page

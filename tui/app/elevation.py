@@ -15,7 +15,7 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 from binder.elevation import Block, Elevation, Mounted, Reserved, State, other
-from tui.app.lines import Line, Part, line, spread
+from tui.app.lines import Line, Part, line, spread, width_of
 
 _EDGES = {  # of a stretch that is not simply there
     State.PLANNED: (":", ":"),
@@ -130,7 +130,7 @@ def _thing_line(
     if u != top_u:
         fill = "─" if opening == "└" else " "
         return (Part(f"{opening}{fill * (inner - 2)}{closing}"),)
-    left, right = _words(block, held)
+    left, right = _words(block, held, inner - 4)
     body = spread([Part(" "), *left], [*right, Part(" ")], inner - 2)
     return (Part(opening), *body, Part(closing))
 
@@ -148,7 +148,8 @@ def _edges(block: Block, is_top: bool, is_bottom: bool, *, is_held: bool) -> tup
     return ("└", "┘") if is_bottom else ("│", "│")
 
 
-def _words(block: Block, held: Held | None) -> tuple[list[Part], list[Part]]:
+def _words(block: Block, held: Held | None, room: int) -> tuple[list[Part], list[Part]]:
+    """What stands at the left, and as much at the right as leaves half the room to it."""
     thing = block.thing
     if isinstance(thing, Reserved):
         size = f" ({thing.height_u}U)" if thing.height_u > 1 else ""
@@ -160,6 +161,8 @@ def _words(block: Block, held: Held | None) -> tuple[list[Part], list[Part]]:
     else:
         state = [Part(thing.status, "warn")] if thing.status != "installed" else []
         told = [*_power(thing), *_ports(thing), *state]
+        while len(told) > 1 and sum(width_of(one.text) + 2 for one in told) > room // 2:
+            told.pop(0)
         right = [part for one in told for part in (Part("  "), one)][1:]
     return [Part(thing.name, "strong"), Part(f"  {thing.what}")], right
 

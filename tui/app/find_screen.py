@@ -25,6 +25,7 @@ class FindScreen(QueryScreen):
     PLACE = FOUND
     BINDINGS: ClassVar[list[BindingType]] = bindings(FOUND)
     HAS_PREVIEW = True
+    HAS_DRAWING = True
 
     def __init__(self) -> None:
         super().__init__()

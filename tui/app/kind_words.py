@@ -19,6 +19,9 @@ TROUBLED: Final = (
 )  # fmt: skip
 HAS_FACE: Final = ("hardware", "port", "link", "cord")
 JOINED: Final = ("link", "cord")  # two ports
+DRAWN: Final = (
+    "rack", "hardware", "inlet", "configuration_copy", "port", "link", "cord", "circuit",
+)  # fmt: skip
 IN_A_RACK: Final = ("hardware", "port", "inlet", "configuration_copy")
 
 

@@ -13,9 +13,9 @@ from binder.errors import RequestError
 from binder.read import read
 from binder.sheet import sheet
 from tui.app.actions import MOVING, RACK, bindings
-from tui.app.elevation import Held, RackRow, elevation_title, rack_rows
+from tui.app.elevation import Held, RackRow, elevation_lines, elevation_title, rack_rows
 from tui.app.line_list import LineList, Rows
-from tui.app.lines import Part
+from tui.app.lines import Line, Part
 from tui.app.record_screen import RecordScreen
 
 
@@ -24,6 +24,7 @@ class RackScreen(RecordScreen):
     something in, x takes it out."""
 
     PLACE = RACK
+    HAS_DRAWING = True
     BINDINGS: ClassVar[list[BindingType]] = bindings(RACK) + bindings(MOVING)
 
     def __init__(self, rack_id: int, *, at: int | None = None) -> None:
@@ -76,6 +77,12 @@ class RackScreen(RecordScreen):
             key = self._first_row_of(self.go_to)
             self.go_to = None
         self.main_list.show(Rows([(row.key, row.parts) for row in rows]), key=key)
+
+    def drawing_lines(self, width: int, height: int) -> Sequence[Line]:
+        """The other side of the rack."""
+        if self.drawing is None:
+            return ()
+        return elevation_lines(self.drawing, other(self.face), width, height, at=self.subject())
 
     def _first_row_of(self, hardware_id: int) -> Hashable | None:
         one = self.drawing.hardware(hardware_id) if self.drawing else None

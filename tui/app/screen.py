@@ -9,6 +9,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widget import Widget
 
 from tui.app.actions import BY_ID, may_run, valid_in
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 Answer = TypeVar("Answer")
 WIDE = 100  # from this width on there is a second pane
 BROAD = 120  # and from this one on beside a trace too, whose lines are longer
+VAST = 160  # and from this one on a third, with a drawing
+REST_S = 0.08  # how long the cursor rests before the third pane is drawn: not while a key is held
 
 
 class BinderScreen(Screen[Answer], inherit_bindings=False):
@@ -28,6 +31,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     PLACE: ClassVar[str]
     HAS_PREVIEW: ClassVar[bool] = False
+    HAS_DRAWING: ClassVar[bool] = False
     HAS_MARKS: ClassVar[bool] = True  # tells at the right of the top line how the envelope is
     WIDE_FROM: ClassVar[int] = WIDE
     AUTO_FOCUS = "#list"
@@ -38,6 +42,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         self.is_ready = False  # keys typed ahead can come before there is anything to draw on
         self.parts: tuple[Widget, ...] = ()
         self.message: tuple[str, str] | None = None
+        self.resting: Timer | None = None
 
     @property
     def binder_app(self) -> BinderApp:
@@ -45,6 +50,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def compose(self) -> ComposeResult:
         self.add_class(self.binder_app.breadth)  # before the first layout: it saves a repaint
+        self.set_class(self.is_vast, "-vast")
         with Horizontal(id="head"):
             yield Drawing(id="top")
             yield Drawing(id="clock")  # of its own: a second that passes sends these cells alone
@@ -52,6 +58,8 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
             yield from self.compose_body()
             if self.HAS_PREVIEW:
                 yield Drawing(id="preview")
+            if self.HAS_DRAWING:
+                yield Drawing(id="drawing")
         yield from self.compose_foot()
         yield Drawing(id="bottom")
 
@@ -98,10 +106,21 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         return self.HAS_PREVIEW and self.app.size.width >= self.WIDE_FROM
 
     @property
+    def is_vast(self) -> bool:
+        """Whether there is room, and reason, for a drawing beside list and sheet."""
+        has_room = self.is_wide and self.app.size.width >= VAST
+        return self.HAS_DRAWING and has_room and self.is_drawn()
+
+    def is_drawn(self) -> bool:
+        """Whether what is shown here is of a kind that a drawing can be made of."""
+        return True
+
+    @property
     def list_width(self) -> int:
         """The cells of a line of the list; before the first layout, what they are going to be."""
         width = self.app.size.width
-        return self.main_list.size.width or (width // 2 if self.is_wide else width)
+        panes = 1 + self.is_wide + self.is_vast
+        return self.main_list.size.width or width // panes
 
     def on_mount(self) -> None:
         self.is_ready = True
@@ -123,6 +142,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
         """The size is known, or another one."""
         self.show_frame()
         self.show_preview()
+        self.show_drawing()
 
     def bring_up_to_date(self) -> None:
         """Read again if the binder changed since this screen was last read."""
@@ -134,6 +154,7 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
                 self.reload()
         self.show_frame()
         self.show_preview()
+        self.show_drawing()
 
     def show_frame(self) -> None:
         """Draw the top and the bottom line."""
@@ -185,14 +206,48 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
         return preview(self.binder_app, self.looked_at(), width, height)
 
+    def show_drawing(self) -> None:
+        """Draw the third pane, where there is one."""
+        if self.HAS_DRAWING:
+            self.set_class(self.is_vast, "-vast")
+        if not self.is_vast or not self.is_current:
+            return
+        from tui.app.preview import edged
+
+        pane = self.query_one("#drawing", Drawing)
+        width, height = pane.size
+        if width and height:
+            with self.binder_app.telling():
+                pane.show(edged(self.drawing_lines(width - 1, height), height))
+
+    def drawing_lines(self, width: int, height: int) -> Sequence[Line]:
+        """What the third pane shows."""
+        from tui.app.whereabouts import whereabouts
+
+        return whereabouts(self.binder_app, self.drawn_about(), width, height)
+
+    def drawn_about(self) -> int | None:
+        """The record that the third pane shows the whereabouts of."""
+        return self.looked_at()
+
     def on_drawing_sized(self, event: Drawing.Sized) -> None:
         if event.drawing.id in ("preview", "under") and self.is_current:
             self.show_preview()
+        elif event.drawing.id == "drawing":
+            self.show_drawing()
 
     def on_line_list_moved(self, event: LineList.Moved) -> None:
         if self.is_current:
             self.show_frame()
             self.show_preview()
+            self.rest()
+
+    def rest(self) -> None:
+        """Draw the third pane when the cursor has come to rest."""
+        if self.is_vast:
+            if self.resting is not None:
+                self.resting.stop()
+            self.resting = self.set_timer(REST_S, self.show_drawing)
 
     def _keys_line(self, width: int) -> Line:
         """As many keys and their words as fit, the help key always last."""

@@ -9,7 +9,7 @@ from textual.binding import BindingType
 
 from binder.sheet import Sheet, sheet
 from tui.app.actions import SHEET, bindings
-from tui.app.kind_words import IN_A_RACK, TRACED
+from tui.app.kind_words import DRAWN, IN_A_RACK, TRACED
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part
 from tui.app.record_screen import RecordScreen
@@ -21,6 +21,7 @@ class SheetScreen(RecordScreen):
     """Every field with its value, and what refers to the record. Enter follows a reference."""
 
     PLACE = SHEET
+    HAS_DRAWING = True
     BINDINGS: ClassVar[list[BindingType]] = bindings(SHEET)
 
     def __init__(self, record_id: int) -> None:
@@ -71,6 +72,12 @@ class SheetScreen(RecordScreen):
 
     def looked_at(self) -> int | None:
         return self.row.target if self.row else None
+
+    def is_drawn(self) -> bool:
+        return self.binder_app.kind_of(self.record_id) in DRAWN
+
+    def drawn_about(self) -> int | None:
+        return self.record_id
 
     def field_here(self) -> str:
         return self.row.field if self.row else ""
