@@ -14,6 +14,7 @@ from binder.read import Record
 from binder.records.catalog import KINDS
 from binder.records.fields import Field, Kind, Type
 from binder.records.quantities import UNITS, decimal_text
+from exporters.contents.log import CONCERNS
 from exporters.contents.patching import far_port, hardware_of, path
 from exporters.contents.places import room_name
 from exporters.documents import Asked
@@ -30,7 +31,7 @@ def files(asked: Asked, form: str, stem: str) -> dict[str, str | bytes]:
         "cable-labels": (_CABLES, list(_cables(source))),
     }
     for kind in KINDS:
-        if records := source.of(kind.name):
+        if records := _told(source, kind):
             made[kind.plural.replace("_", "-")] = _schedule(source, kind, records)
     listed = [(f"{name}.{form}", str(len(rows))) for name, (_, rows) in made.items()]
     contents = csv_text(("File", "Rows"), [*listed, (f"{asked.release}, {asked.dated}", "")])
@@ -38,6 +39,14 @@ def files(asked: Asked, form: str, stem: str) -> dict[str, str | bytes]:
     for name, (header, rows) in made.items():
         written[f"{stem}/{name}.{form}"] = csv_text(header, rows)
     return written
+
+
+def _told(source: Source, kind: Kind) -> Sequence[Record]:
+    """The records of a kind that this document tells, as the log of the handoff does."""
+    records = source.of(kind.name)
+    if kind.name == "touch":
+        return [touch for touch in records if touch["how"] in CONCERNS]
+    return records
 
 
 def _schedule(

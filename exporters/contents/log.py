@@ -8,7 +8,7 @@ from exporters.model import Section
 from exporters.source import Source
 
 # What was merely opened or revealed during a call belongs to the technician's own record.
-_CONCERNS = ("concerned", "changed")
+CONCERNS = ("concerned", "changed")
 
 
 def log(source: Source, most: int | None = None) -> Section:
@@ -22,7 +22,7 @@ def log(source: Source, most: int | None = None) -> Section:
         lambda entry: ", ".join(
             source.shown(touch, "subject")
             for touch in touched.get(entry.id, ())
-            if touch["how"] in _CONCERNS
+            if touch["how"] in CONCERNS
         ),
     )
     opened = Column(
