@@ -11,7 +11,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from tests.bench import envelope, measures, shelf, terminal
+from tests.bench import envelope, measures, review, shelf, terminal
 from tests.bench.generate import generate
 
 
@@ -36,6 +36,9 @@ def main() -> None:
         shelf.many_clients(clients)
         indexed_s, looked_s = shelf.refreshing(clients)
         figures += shelf.finding(clients)
+        figures.append(review.of_one(path))
+        over_shelf, grown_mib = review.reviewing(clients)
+        figures += over_shelf
         costs = envelope.costs(path, folder)
         counts = terminal.counts(path)
         size_mib = path.stat().st_size / 2**20
@@ -50,6 +53,7 @@ def main() -> None:
             f"| {figure.what} | {figure.ours_s * 1000:.2f} | {figure.floor_s * 1000:.2f} "
             f"| {figure.floor} | {figure.times:.2f} | {figure.goal:g} |"
         )
+    print(f"\nA shelf's review grows by {grown_mib:.1f} MiB for each 100 binders.")
     print("\n| what the envelope costs | ms | goal, ms |")
     print("|---|---:|---:|")
     for cost in costs:
