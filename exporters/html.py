@@ -147,8 +147,11 @@ def running(document: Document, house: House = NO_HOUSE) -> str:
 
 
 def css_string(text: str) -> str:
-    """A string of CSS that says this text and nothing else (CSS Syntax Level 3, 4.3.7)."""
-    return f'"{_UNSAFE_IN_CSS.sub(lambda found: f"{chr(92)}{ord(found[0]):06x}", visible(text))}"'
+    """A string of CSS that says this text and nothing else.
+
+    CSS Syntax Level 3, 4.3.7: an escape has up to six digits, and takes one space after it.
+    """
+    return f'"{_UNSAFE_IN_CSS.sub(lambda found: f"{chr(92)}{ord(found[0]):06x} ", visible(text))}"'
 
 
 @cache
