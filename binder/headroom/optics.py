@@ -73,6 +73,7 @@ def _strands(source: Source, where: Where, links: list[Fibre]) -> Row:
         missing=[n for f in links for n in missing("link", f, "strands")],
         notes=[f"{bad} strands gone: an end is bad"] if bad else [], caution=LASERS,
         fix=lambda b: f"{plain(-b.free)} strands more: another cable, or wavelengths shared",
+        bad=bad,
     )  # fmt: skip
 
 

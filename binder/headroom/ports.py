@@ -84,7 +84,7 @@ def _row(
         resource, source.of_hardware(hardware), budget, which=which,
         rated=sum(counts.values()), because=limit.because, tight=source.limits.tight,
         basis="cables and cords recorded; bad ports count as gone", notes=_notes(counts),
-        fix=lambda b: f"{plain(-b.free)} ports more: another {hardware.form}",
+        fix=lambda b: f"{plain(-b.free)} ports more: another {hardware.form}", bad=counts["bad"],
     )  # fmt: skip
 
 

@@ -93,6 +93,7 @@ class Row:
     and reservations will take. `free` is limit - used - reserved: negative when it does not fit.
     `share` is used and reserved over the limit. `told` is the state in words; `needs` what to fill
     in, those without which nothing can be said first; `fix` the smallest change that would mend it.
+    `bad` is how much of what is rated is broken or gone, and not in the limit for that.
     """
 
     resource: str
@@ -117,6 +118,7 @@ class Row:
     notes: tuple[str, ...] = ()
     caution: str = ""
     fix: str = ""
+    bad: float = 0.0
 
     @property
     def key(self) -> tuple[str, str, int]:
@@ -155,6 +157,7 @@ def row(
     notes: Iterable[str] = (),
     caution: str = "",
     fix: Callable[[Budget], str] | None = None,
+    bad: float = 0.0,
 ) -> Row:
     """A row from a budget. `missing` are parts of the use of which nothing is known; `assumed`
     those for which something safe stands in; `tight` the share from which it is called tight."""
@@ -183,6 +186,7 @@ def row(
         notes=tuple(notes),
         caution=caution,
         fix=fix(budget) if fix and state in ("over", "short") else "",
+        bad=bad,
     )
 
 
