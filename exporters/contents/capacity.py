@@ -31,7 +31,7 @@ from exporters.model import (
 )
 from exporters.source import Source
 
-_PRESSING = ("over", "short", "tight")
+PRESSING = ("over", "short", "tight")
 _A_DRAWING, _DRAWN = 6, 18  # bars in one picture, and in all: the tables have the rest
 
 _MEANS: Final[Mapping[State, str]] = {
@@ -47,7 +47,7 @@ def capacity(source: Source) -> Section:
     rows = source.headroom.rows
     if not rows:
         return Section("capacity", "Capacity baseline")
-    pressing = [row for row in rows if row.state in _PRESSING]
+    pressing = [row for row in rows if row.state in PRESSING]
     unknown = [row for row in rows if row.state == "not known"]
     parts = (
         Part("What asks for attention, the scarcest first", tuple(_attention(source, pressing))),
@@ -86,13 +86,13 @@ def _attention(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
     if not rows:
         yield Paragraph("Nothing: no limit is reached or nearly so.")
         return
-    yield from _drawings(source, rows)
+    yield from drawings(source, rows)
     head = ("State", "What", "Taken", "Left", "Why that limit", "What would mend it")
     yield Table(
         head,
         tuple(
             (
-                row.state, _title(row), figures(row, source.system), free(row, source.system),
+                row.state, title(row), figures(row, source.system), free(row, source.system),
                 in_system(row.limit_because, source.system), in_system(row.fix, source.system),
             )
             for row in rows
@@ -100,12 +100,13 @@ def _attention(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
     )  # fmt: skip
 
 
-def _drawings(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
+def drawings(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
+    """The bars of rows, the first ones, and how to read them."""
     bars = [bar for row in rows for bar in _bars(source, row)][:_DRAWN]
     for at in range(0, len(bars), _A_DRAWING):
         some = tuple(bars[at : at + _A_DRAWING])
-        title = f"How much is taken: {', '.join(bar.name for bar in some)}"
-        yield Drawing(f"capacity-{at // _A_DRAWING + 1}", Bars(title, some))
+        told = f"How much is taken: {', '.join(bar.name for bar in some)}"
+        yield Drawing(f"capacity-{at // _A_DRAWING + 1}", Bars(told, some))
     if bars:
         more = f" Drawn are the first {_DRAWN}." if len(rows) > _DRAWN else ""
         yield Paragraph(
@@ -119,10 +120,10 @@ def _bars(source: Source, row: Row) -> Iterator[Bar]:
     if row.limit is None or row.used is None or row.reserved is None:
         return
     told = joined(figures(row, source.system), free(row, source.system))
-    yield Bar(_title(row), row.state, row.used, row.reserved, row.limit, told)
+    yield Bar(title(row), row.state, row.used, row.reserved, row.limit, told)
 
 
-def _title(row: Row) -> str:
+def title(row: Row) -> str:
     """'UPS1, minutes on battery': what a row is about."""
     return joined(row.where.name, row.resource, row.which)
 
@@ -134,7 +135,7 @@ def _not_known(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
     yield Table(
         ("What", "Not known", "Known so far"),
         tuple(
-            (_title(row), row.told.removeprefix("not known: "), free(row, source.system))
+            (title(row), row.told.removeprefix("not known: "), free(row, source.system))
             for row in rows
         ),
     )
@@ -147,7 +148,7 @@ def _cautions(rows: Sequence[Row]) -> Iterator[Part]:
         if row.caution and row.resource not in found.setdefault(row.caution, []):
             found[row.caution].append(row.resource)
     told = tuple(
-        Caution(_capital(", ".join(sorted(resources))), text) for text, resources in found.items()
+        Caution(capital(", ".join(sorted(resources))), text) for text, resources in found.items()
     )
     if told:
         yield Part("Before acting on these figures", told)
@@ -157,13 +158,19 @@ def _cautions(rows: Sequence[Row]) -> Iterator[Part]:
 
 
 def _by_space(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
+    for space, found in by_space(source, rows):
+        heading = f"All of {space}" if space else "What is in no one space"
+        yield Part(heading, (_all(source, found),))
+
+
+def by_space(source: Source, rows: Sequence[Row]) -> Iterator[tuple[str, list[Row]]]:
+    """Rows by the space they are in, as people ask for it; what is in none comes last, as ''."""
     found: dict[str, list[Row]] = {}
     for row in rows:
         found.setdefault(row.where.space, []).append(row)
     titles = {source.name(space): title_of(source, space) for space in source.of("space")}
     for space in sorted(found, key=lambda name: (not name, natural_key(name))):
-        title = f"All of {titles.get(space, space)}" if space else "What is in no one space"
-        yield Part(title, (_all(source, found[space]),))
+        yield titles.get(space, space), found[space]
 
 
 def _all(source: Source, rows: Sequence[Row]) -> Table:
@@ -171,8 +178,8 @@ def _all(source: Source, rows: Sequence[Row]) -> Table:
         ("What", "Rated", "Limit", "Used", "Reserved", "Free", "State"),
         tuple(
             (
-                _title(row), _figure(source, row, row.rated), _figure(source, row, row.limit),
-                _figure(source, row, row.used), _difference(source, row, row.reserved),
+                title(row), figure(source, row, row.rated), figure(source, row, row.limit),
+                figure(source, row, row.used), difference(source, row, row.reserved),
                 free(row, source.system), row.state,
             )
             for row in rows
@@ -180,13 +187,15 @@ def _all(source: Source, rows: Sequence[Row]) -> Table:
     )  # fmt: skip
 
 
-def _figure(source: Source, row: Row, value: float | None) -> str:
+def figure(source: Source, row: Row, value: float | None) -> str:
+    """A figure of a row with its unit, as the binder shows it."""
     if value is None:
         return "not known"
     return shown(_rounded(value), row.unit, source.system)
 
 
-def _difference(source: Source, row: Row, value: float | None) -> str:
+def difference(source: Source, row: Row, value: float | None) -> str:
+    """The same of what is added to another: of degrees, how many."""
     if value is None:
         return "not known"
     return shown(_rounded(value), row.unit, source.system, difference=True) if value else "none"
@@ -203,7 +212,7 @@ def _trends(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
     led.sort(key=lambda pair: pair[1].runs_out_on or "9999")
     told = tuple(
         (
-            _title(row),
+            title(row),
             shown(row.measured.value, row.measured.unit, source.system) if row.measured else "",
             local_moment(row.measured.at, source.zone)[:10] if row.measured else "",
             in_system(outlook.says, source.system),
@@ -237,7 +246,7 @@ def _basis(source: Source, rows: Sequence[Row]) -> Block:
     return Table(
         ("Resource", "Limit", "How the figure is found", "Of"),
         tuple(
-            (_capital(resource), because, basis, shortened(", ".join(names), 80))
+            (capital(resource), because, basis, shortened(", ".join(names), 80))
             for (resource, because, basis), names in found.items()
         ),
     )
@@ -246,7 +255,7 @@ def _basis(source: Source, rows: Sequence[Row]) -> Block:
 def _sums(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
     """The sums of what asks for attention, step by step; `binder headroom` has the others."""
     worked = tuple(
-        (_title(row), line)
+        (title(row), line)
         for row in rows
         for line in (
             *(step_line(step, source.system) for step in row.steps),
@@ -257,5 +266,6 @@ def _sums(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
         yield Part("The sums behind what asks for attention", (Table(("Of", "Sum"), worked),))
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """The text with a capital letter first."""
     return text[:1].upper() + text[1:]

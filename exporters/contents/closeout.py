@@ -30,13 +30,6 @@ _NOT_LOOKED_AT = frozenset(
 def acceptance(source: Source) -> Section:
     """The four gates, what was waived and why, who was shown what, and the lines to sign on."""
     accepted = [card(source, a, always=_GATES) for a in source.of("acceptance")]
-    parties = ("For the client", "For the integrator")
-    name = source.client and source.shown(source.client, "integrator")
-    if source.client is not None:
-        parties = (
-            f"For {source.name(source.client)}",
-            f"For {name}" if name else "For the integrator",
-        )
     training = schedule(
         source, source.of("training"), "held_on", "length_min", "instructor", "attendees",
         "required_for_acceptance", "materials",
@@ -49,8 +42,19 @@ def acceptance(source: Source) -> Section:
             *(accepted or [Part("Accepted", (NOTHING,))]),
             Part("Training", training),
             Part("Copies and who holds them", copies(source)),
-            Part("Signatures", (SignatureLines(parties),)),
+            Part("Signatures", (SignatureLines(parties(source)),)),
         ),
+    )
+
+
+def parties(source: Source) -> tuple[str, str]:
+    """In whose names a document is signed."""
+    if source.client is None:
+        return "For the client", "For the integrator"
+    integrator = source.shown(source.client, "integrator")
+    return (
+        f"For {source.name(source.client)}",
+        f"For {integrator}" if integrator else "For the integrator",
     )
 
 
