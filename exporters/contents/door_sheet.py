@@ -1,45 +1,25 @@
 """The door sheet: one page for the inside of a rack's door, safe for whoever opens it.
 
-It is one page at 10 point. What does not fit is cut in the order of `CUTS`; where something is left
+It is one page at 10 point. What does not fit is cut in the order of `door_sheet_limits.CUTS`; where something is left
 out it says '...' or 'more', and on top what that means. Telephone numbers are never cut, and what
 can hurt someone is shortened last.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 
 from binder.errors import RequestError
 from binder.read import Record
 from exporters.contents import one_page
-from exporters.contents.door_sheet_sections import Limits, Sheet, one_line
+from exporters.contents.door_sheet_limits import levels, one_line
+from exporters.contents.door_sheet_sections import Sheet
 from exporters.contents.parts import joined
 from exporters.documents import Asked
 from exporters.model import Document, Section, Table
 from exporters.source import Source
 
 _ROWS_TO_WRITE: Final = (3, 9)  # at least, at most
-
-# What is given up first stands first.
-CUTS: Final[tuple[Mapping[str, Any], ...]] = (
-    {"rack": "devices"},
-    {"names": 50},
-    {"text": 120},
-    {"people": 4, "callers": 3},
-    {"rack": "line"},
-    {"stages": 5},
-    {"text": 60},
-    {"mind": 160},
-    {"breakers": 4, "people": 3, "callers": 2},
-    {"names": 30, "stages": 3},
-    {"text": 40, "mind": 90},
-    {"breakers": 3, "mind": 60, "callers": 1},
-    {"text": 28, "name": 20},
-    {"mind": 45, "breakers": 2},
-    {"stages": 2, "name": 14, "text": 20},
-)
 
 
 def door_sheet(asked: Asked) -> Document:
@@ -50,7 +30,7 @@ def door_sheet(asked: Asked) -> Document:
     source = asked.source
     rack = _rack(source, asked.options.rack)
     least, most = _ROWS_TO_WRITE
-    for limits in _levels():
+    for limits in levels():
         sections = Sheet(asked, rack, limits).sections()
         rows = one_page.written_rows(sections)
         if rows >= least:
@@ -64,14 +44,6 @@ def door_sheet(asked: Asked) -> Document:
         (),
         (*sections, _write_in(min(most, max(least, rows)))),
     )
-
-
-def _levels() -> Iterator[Limits]:
-    limits = Limits()
-    yield limits
-    for cut in CUTS:
-        limits = replace(limits, **cut)
-        yield limits
 
 
 def _rack(source: Source, name: str) -> Record | None:

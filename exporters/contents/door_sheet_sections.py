@@ -9,7 +9,6 @@ people's notes only a line of the carrier equipment's that begins 'Lamps'.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
@@ -21,8 +20,8 @@ from binder.headroom.battery import LIFE
 from binder.identifiers import NaturalKey, natural_key
 from binder.read import Record
 from binder.records.kinds.hardware import DRESSING
-from binder.text import visible
 from exporters.contents import one_page
+from exporters.contents.door_sheet_limits import Limits, one_line, short, some
 from exporters.contents.parts import joined
 from exporters.contents.places import room_name, title_of
 from exporters.documents import Asked
@@ -32,46 +31,6 @@ from exporters.source import Source
 MOST_CIRCUITS: Final = 3  # the others are on their cards in the binder
 _CHAIN: Final = ("carrier equipment", "modem", "media converter", "gateway", "switch")
 _COMPUTERS: Final = ("server", "storage", "recorder")
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """How much of each the sheet tells.
-
-    Letters of what can hurt or must not be cut (`mind`), of other texts, of a list of names, of one
-    name; then how many of each. `rack`: 'all' its rows, those of 'devices', or a 'line'.
-    """
-
-    mind: int = 300
-    text: int = 300
-    names: int = 100
-    name: int = 32
-    people: int = 6
-    callers: int = 4
-    breakers: int = 6
-    stages: int = 8
-    rack: str = "all"
-
-
-def one_line(text: str, most: int) -> str:
-    """A name in one line, as wide as that many letters at most."""
-    return one_page.fitting(" ".join(visible(text).split()), most * one_page.LETTER_PT)
-
-
-def _short(text: str, most: int) -> str:
-    """A text in one line, as wide as that many letters at most, cut between words if it can be."""
-    line = visible(", ".join(part.strip() for part in text.split("\n") if part.strip()))
-    kept = one_page.fitting(line, most * one_page.LETTER_PT)
-    if kept == line:
-        return line
-    kept = kept.removesuffix(one_page.CUT)
-    return f"{(kept.rpartition(' ')[0] or kept).rstrip(' ,;:')}{one_page.CUT}"
-
-
-def _some(told: Iterable[str], most: int) -> list[str]:
-    """The first so many, and how many more there are."""
-    every = [each for each in told if each]
-    return every if len(every) <= most else [*every[:most], f"and {len(every) - most} more"]
 
 
 class Sheet:
@@ -108,10 +67,10 @@ class Sheet:
     # What several sections tell. ----------------------------------------------------------
 
     def told(self, record: Record | None, field: str) -> str:
-        return _short(self.source.shown(record, field), self.limits.text)
+        return short(self.source.shown(record, field), self.limits.text)
 
     def mind(self, record: Record | None, field: str) -> str:
-        return _short(self.source.shown(record, field), self.limits.mind)
+        return short(self.source.shown(record, field), self.limits.mind)
 
     def name(self, what: Record | int | None) -> str:
         return one_line(self.source.name(what), self.limits.name)
@@ -144,37 +103,46 @@ class Sheet:
         until = date.fromisoformat(self.asked.dated) + relativedelta(months=months)
         return Facts((
             ("Address, as the carrier has it", address or "not recorded"),
-            ("Room", _short(room, self.limits.text) or "not recorded"),
+            ("Room", short(room, self.limits.text) or "not recorded"),
             ("Replace after", f"{until}, or when anything here changes. "
                               f"Where it says '{one_page.CUT}' or 'more', the binder has the rest"),
         ))  # fmt: skip
 
     def _stop(self) -> Facts:
-        rows: list[tuple[str, Cell]] = [(
-            "Smoke, fire, water",
-            "touch nothing, get people out, call for help. Mains wiring: "
-            "licensed persons only. Never look into a fibre",
-        )]  # fmt: skip
+        rows: list[tuple[str, Cell]] = [
+            ("Smoke, fire, water", "get people out, call for help"),
+            ("Never", "touch mains wiring; look into a fibre's end"),
+        ]
         for label, field in (("Here", "hazards"), ("Shut-offs", "shut_offs")):
             if text := self.mind(self.space, field):
                 rows.append((label, text))
         high = [h.id for h in self.source.of("hardware") if h["criticality"] == "high"]
         high.sort(key=self._chain_first)
         rows.append(("Do not unplug", joined(self.names(high), "what 8 names", by="; ")))
-        breakers = _some(self._breakers(), self.limits.breakers)
+        branches = self._branches()
+        breakers = some(map(self._breaker, branches), self.limits.breakers)
+        if branches and not any(branch["generator_backed"] for branch in branches):
+            breakers.append("none of them on a generator")
         rows.append(("Breakers", "; ".join(breakers) or "not recorded"))
         return Facts(tuple(rows))
 
-    def _breakers(self) -> Iterator[str]:
-        """Those of this room and of the chain, each with what hangs on it."""
-        fed = self.source.belonging("inlet", "branch_circuit")
-        for branch in self.source.of("branch_circuit"):
-            hung = dict.fromkeys(inlet["hardware"] for inlet in fed.get(branch.id, ()))
-            here = self.space is not None and branch["space"] == self.space.id
-            if here or self._feeds_chain(hung):
-                generator = "on the generator" if branch["generator_backed"] else "no generator"
-                feeds = self.names(hung) or "nothing recorded"
-                yield f"{self.name(branch)} ({generator}) feeds {feeds}"
+    def _branches(self) -> list[Record]:
+        """The branch circuits of this room, of this rack and of the chain."""
+        return [
+            branch
+            for branch in self.source.of("branch_circuit")
+            if (self.space is not None and branch["space"] == self.space.id)
+            or self._feeds_chain(self._hung(branch))
+        ]
+
+    def _hung(self, branch: Record) -> list[int]:
+        inlets = self.source.belonging("inlet", "branch_circuit").get(branch.id, ())
+        return list(dict.fromkeys(inlet["hardware"] for inlet in inlets))
+
+    def _breaker(self, branch: Record) -> str:
+        generator = " (generator)" if branch["generator_backed"] else ""
+        feeds = self.names(self._hung(branch)) or "nothing recorded"
+        return f"{self.name(branch)}{generator} feeds {feeds}"
 
     def _feeds_chain(self, hung: Iterable[int]) -> bool:
         below = {each.battery.id: each.ids for each in self.source.outages.carried}
@@ -191,10 +159,10 @@ class Sheet:
         if integrator := source.shown(client, "integrator_phone"):
             desk = [self.name(c) for c in called if _phone(source, c) == integrator]
             called = [c for c in called if _phone(source, c) != integrator]
-            people = f" ({', '.join(_some(desk, self.limits.callers))})" if desk else ""
+            people = f" ({', '.join(some(desk, self.limits.callers))})" if desk else ""
             firm = self.told(client, "integrator") or "The integrator"
             texts.append(f"{firm}, at any hour: {integrator}{people}")
-        texts += _some(map(self._person, called), self.limits.people)
+        texts += some(map(self._person, called), self.limits.people)
         yield Steps(tuple(texts)) if texts else Facts((("Nobody", "is recorded"),))
         yield Facts((
             ("Who is calling", "ask for the identity phrase, never say it first; call back on a "
@@ -239,7 +207,7 @@ class Sheet:
         callers = source.belonging("authorised_caller", "circuit").get(circuit.id, ())
         people = [source.get(caller["contact"]) for caller in callers]
         may = [self.name(person) for person in people if person is not None and _is_here(person)]
-        yield f"may call: {', '.join(_some(may, self.limits.callers)) or 'nobody recorded'}"
+        yield f"may call: {', '.join(some(may, self.limits.callers)) or 'nobody recorded'}"
 
     def _kept(self, secret: Record) -> str:
         if secret["envelope_number"]:
@@ -255,7 +223,7 @@ class Sheet:
         where = joined(
             carrier, one_line(room_name(self.source, entry), self.limits.name), by=", in "
         )
-        lamps = _short(_lamps(self.source, entry), self.limits.mind)
+        lamps = short(_lamps(self.source, entry), self.limits.mind)
         yield Steps((
             f"Power lamps: {where}; then the rack. Dark: see 6",
             f"Line lamp of {carrier} dark or red: call the carrier." + (lamps and f" {lamps}"),
@@ -266,7 +234,7 @@ class Sheet:
         ))  # fmt: skip
         payer = self.told(first, "payer")
         bill = f"paid by {payer}" if payer else "who pays is not recorded"
-        yield Facts((("A bill", f"ask the carrier whether the account is open; {bill}"),))
+        yield Facts((("A bill", f"ask the carrier; {bill}"),))
 
     def _backup(self, circuit: Record | None) -> str:
         partner = self.source.get(circuit["failover_partner"]) if circuit else None
@@ -287,10 +255,14 @@ class Sheet:
         }
         carried = sorted(
             self.source.outages.carried,
-            key=lambda each: (not self._is_in_rack(each.battery.id), self.name(each.battery.id)),
+            key=lambda each: (
+                (due.get(each.battery.id) or "9999") >= self.asked.dated,  # the overdue first
+                not self._is_in_rack(each.battery.id),
+                self.name(each.battery.id),
+            ),
         )
         rows: list[tuple[str, Cell]] = []
-        for each in carried[: self.limits.stages // 2]:
+        for each in carried[: max(2, self.limits.stages // 2)]:
             battery = each.battery
             lasts = "minutes not known"
             if battery.minutes is not None:
@@ -320,10 +292,10 @@ class Sheet:
         ends = (self.names(power), self.names(computers))
         by_command = f"{ends[1]} by command" if computers else ""
         yield "Shut down", self._in_turn([by_command, *reversed(network), ends[0]])
-        yield "Restart, one by one", self._in_turn([ends[0], *network, ends[1]])
+        yield "Restart", self._in_turn([ends[0], *network, ends[1]])
 
     def _in_turn(self, stages: list[str]) -> str:
-        return " > ".join(_some(stages, self.limits.stages)) or "not recorded"
+        return " > ".join(some(stages, self.limits.stages)) or "not recorded"
 
     # The rack. ----------------------------------------------------------------------------
 
@@ -331,11 +303,11 @@ class Sheet:
         rows = tuple(self._rack_rows())
         told = " > ".join(self.names(stage) for stage in self.chain)
         facts: list[tuple[str, Cell]] = [
-            ("Chain, from the carrier in", _short(told, self.limits.mind) or "not recorded")
+            ("Chain, from the carrier in", short(told, self.limits.mind) or "not recorded")
         ]
         if self.limits.rack == "line":
             told = ", ".join(f"{units} {words}" for units, words, _ in rows)
-            facts.append(("U from the top", _short(told, self.limits.mind) or "not recorded"))
+            facts.append(("U from the top", short(told, self.limits.mind) or "not recorded"))
         elif rows:
             yield Table(("U", "From the top", "Chain"), rows)
         yield Facts(tuple(facts))
@@ -368,7 +340,7 @@ class Sheet:
 
     def _critical(self) -> Facts:
         lines = self.source.shown(self.source.client, "critical_lines").split("\n")
-        told = _some((_short(line, self.limits.mind) for line in lines), self.limits.breakers)
+        told = some((short(line, self.limits.mind) for line in lines), self.limits.breakers)
         addresses = [self.mind(building, "address") for building in self.source.of("building")]
         address = next(filter(None, addresses), "") or self.mind(self.source.client, "address")
         return Facts((
@@ -378,7 +350,9 @@ class Sheet:
 
     def _where(self) -> Facts:
         source = self.source
-        held = [copy for copy in source.of("copy") if copy["recalled_on"] is None]
+        handoffs = [issue.id for issue in source.of("issue") if issue["document"] == "handoff"]
+        held = [c for c in source.of("copy") if c["recalled_on"] is None and c["issue"] in handoffs]
+        held.sort(key=lambda c: handoffs.index(c["issue"]))
         keys = [key for key in source.of("key") if self._opens_here(key)]
         stocked = [spare for spare in source.of("spare") if spare["quantity"]]
         told = (
@@ -391,7 +365,7 @@ class Sheet:
                                       for copy in source.of("configuration_copy")]),
         )  # fmt: skip
         rows = ((label, "; ".join(dict.fromkeys(filter(None, places)))) for label, places in told)
-        shown = [(label, _short(text, self.limits.text)) for label, text in rows if text]
+        shown = [(label, short(text, self.limits.text)) for label, text in rows if text]
         return Facts(tuple(shown) or (("Nothing", "is recorded"),))
 
     def _envelopes(self) -> Iterator[str]:

@@ -25,12 +25,12 @@ PAGE_PT: Final = (279.4 - 2 * MARGIN_MM) * _MM
 HEADING_PT: Final = 17.0  # of a section, with the space around it
 COVER_PT: Final = 40.0  # the client's name in one line, and the release
 ROW_PT: Final = 13.4  # of a table, with its lines
-WRITTEN_PT: Final = 24.0  # of a row to write in
+WRITTEN_PT: Final = 22.0  # of a row to write in
 RACK_PT: Final = COLUMN_PT - 42 - 36 - 20  # of the middle column of the rack, without padding
 LETTER_PT: Final = 5.4  # how wide a letter of a text is, in the mean
 CUT: Final = "..."  # stands for what was cut off
 _ITEM_PT: Final = 1.5  # below each item of a list
-_SPARE_PT: Final = 2 * LINE_PT  # what two columns cannot share evenly
+_SPARE_PT: Final = 3 * LINE_PT  # what two columns cannot share evenly
 _INDENT_PT: Final = 18.0  # of numbered steps
 
 _WIDTHS: Final = (

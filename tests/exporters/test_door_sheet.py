@@ -162,11 +162,17 @@ def printed(browser: Browser, closet: BinderFile, folder: Path) -> dict[str, tup
     for paper in ("A4", "Letter"):
         file = folder / f"{paper}.pdf"
         page.pdf(path=file, format=paper)
-        command = [needs("pdftotext"), str(file), "-"]
-        text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-        found[paper] = (text.count("\f"), " ".join(text.split()))
+        pages = pages_of(file)
+        found[paper] = (len(pages), " ".join(" ".join(pages).split()))
     page.close()
     return found
+
+
+def pages_of(pdf: Path) -> list[str]:
+    """The text of each page."""
+    command = [needs("pdftotext"), str(pdf), "-"]
+    text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    return text.split("\f")[:-1]
 
 
 def circuits(closet: BinderFile, add: Add, change: Change, number: int, text: str) -> None:
@@ -182,6 +188,16 @@ def circuits(closet: BinderFile, add: Add, change: Change, number: int, text: st
                demarc_space=entrance, demarc_position=text, demarc_tag=text)  # fmt: skip
         add("secret", identifier=f"{name} PIN", form="PIN", belongs_to=f"circuit {name}",
             envelope_number=2)  # fmt: skip
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_it_is_one_page_when_it_is_written_as_pdf(
+    closet: BinderFile, add: Add, change: Change, tmp_path: Path, number: int
+) -> None:
+    pytest.importorskip("weasyprint")
+    circuits(closet, add, change, number, "Larkfen Fiber 2203 of Quillmere")
+    path = export(closet, "door sheet", form="pdf", target=tmp_path, today=TODAY)[0]
+    assert len(pages_of(path)) == 1
 
 
 @pytest.mark.parametrize("number", [1, 2, 3])
