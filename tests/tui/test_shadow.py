@@ -80,14 +80,14 @@ def shown_both_ways(frames: list[list[Piece]]) -> tuple[list, list, int, int]:  
 
 
 @given(pieces(SIGNS))
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 def test_the_terminal_shows_what_all_of_it_would_have_shown(frames: list[list[Piece]]) -> None:
     all_of_it, what_differs, _, _ = shown_both_ways(frames)
     assert what_differs == all_of_it
 
 
 @given(pieces(WIDE))
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 def test_so_it_does_with_signs_two_cells_wide(frames: list[list[Piece]]) -> None:
     """Whole wide signs only: what terminals make of half a sign differs."""
     last = [[piece for piece in frame if piece[1] == 0] for frame in frames]
@@ -98,6 +98,7 @@ def test_so_it_does_with_signs_two_cells_wide(frames: list[list[Piece]]) -> None
 
 
 @given(pieces(SIGNS))
+@settings(deadline=None)
 def test_the_same_frame_again_sends_nothing(frames: list[list[Piece]]) -> None:
     shadow = Shadow(COLUMNS, LINES)
     data = "".join(written(frame) for frame in frames)
@@ -108,7 +109,7 @@ def test_the_same_frame_again_sends_nothing(frames: list[list[Piece]]) -> None:
 
 
 @given(st.text(max_size=60))
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 def test_no_control_gets_through_but_places_looks_and_erasing(text: str) -> None:
     """Whatever a frame holds: ESC c would reset a terminal, OSC 52 write its clipboard."""
     shadow = Shadow(COLUMNS, LINES)
@@ -118,6 +119,7 @@ def test_no_control_gets_through_but_places_looks_and_erasing(text: str) -> None
 
 
 @given(st.text(st.sampled_from("e\u0301❤\ufe0f👍🏽👩🇩🇪நி한"), max_size=8))
+@settings(deadline=None)
 def test_a_sign_of_disputed_width_moves_nothing_after_it(text: str) -> None:
     """The frame of the screen stands in its columns however wide a terminal finds a sign."""
     screen, stream = terminal()
