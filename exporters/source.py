@@ -30,7 +30,9 @@ from binder.records.catalog import KINDS
 from binder.records.fields import Field, Type
 from binder.records.values import show
 from binder.start_order import Order, start_order
+from binder.topology import Topology, topology
 from exporters.outages import Outages, outages
+from exporters.reviewed import Reviewed, reviewed
 from exporters.sealing import Sealed
 
 WITHHELD: Final = "[management address]"
@@ -94,8 +96,11 @@ class Source:
     closeout: Closeout
     acceptance: Acceptance
     elevations: Mapping[int, Elevation]  # by rack, names as stored: `name` clears them
+    topology: Topology  # names as stored: `cleared` is for them too
+    held: frozenset[str]  # SHA-256 of the attachments whose bytes the binder holds
     _headroom: Headroom
     _order: Order
+    _reviewed: Reviewed | None = None
 
     def of(self, kind: str) -> tuple[Record, ...]:
         """The records of a kind that are still so, by name in the order people expect.
@@ -123,6 +128,17 @@ class Source:
     def order(self) -> Order:
         """In what order things are started, in words that this document may tell."""
         told: Order = self._answer(self._order)
+        return told
+
+    @cached_property
+    def reviewed(self) -> Reviewed:
+        """The last review and what follows from it, in words that this document may tell.
+
+        Raises LookupError in a document for which it was not gathered.
+        """
+        if self._reviewed is None:
+            raise LookupError("reviews are gathered for the review document only")
+        told: Reviewed = self._answer(self._reviewed)
         return told
 
     def _answer(self, part: Any) -> Any:
@@ -257,11 +273,14 @@ def gather(
         opened_by = tuple(line.name for line in keyholders(binder))
         failing = outages(binder, today)
         room = headroom(binder, today=today)
+        review = reviewed(binder, today, room) if document == "review" else None
         order = start_order(binder)
         changes = _changes(binder, document, issue)
         missing = gaps(binder, today)
         accepted = acceptance(binder, today, closeout=missing)
         racks = elevations(binder, today)
+        joined_up = topology(binder)
+        held = frozenset(row[0] for row in connection.execute("SELECT sha256 FROM content"))
     client = records["client"][0] if records["client"] else None
     return Source(
         today,
@@ -282,8 +301,11 @@ def gather(
         missing,
         accepted,
         racks,
+        joined_up,
+        held,
         room,
         order,
+        review,
     )
 
 

@@ -14,9 +14,11 @@ from exporters.contents import (
     circuits,
     client,
     closeout,
+    fibre,
     gaps,
     holds,
     log,
+    overview,
     patching,
     places,
     power,
@@ -30,6 +32,7 @@ from exporters.source import Source
 
 SECTIONS: tuple[Callable[[Source], Section], ...] = (
     cautions.cautions,
+    overview.overview,
     changes.changes,
     client.client,
     places.places,
@@ -39,6 +42,7 @@ SECTIONS: tuple[Callable[[Source], Section], ...] = (
     patching.by_room,
     cabling.links_and_cords,
     cabling.tests,
+    fibre.fibre,
     cabling.pathways,
     addresses.addresses,
     circuits.circuits,

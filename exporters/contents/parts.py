@@ -161,6 +161,11 @@ def listed(source: Source, records: Sequence[Record], at: Iterable[int]) -> str:
     return _in_runs((place, source.name(records[place])) for place in at)
 
 
+def in_runs(names: Iterable[str]) -> str:
+    """Names in their order, those of a series together: 'PH1 to PH8, PH12'."""
+    return _in_runs(_placed(names))
+
+
 def _in_runs(placed: Iterable[tuple[int, str]]) -> str:
     runs: list[list[str]] = []
     before = -2

@@ -8,6 +8,7 @@ from functools import partial
 from binder.identifiers import natural_key
 from binder.read import Record
 from binder.records.kinds.hardware import PASSIVE
+from exporters.contents.faces import face
 from exporters.contents.parts import (
     Column,
     bare_table,
@@ -25,7 +26,7 @@ _MANY_PORTS = 4  # a device with more has a table of its own
 
 
 def by_panel(source: Source) -> Section:
-    """Each panel's ports: link, outlet and room, cable, what it is patched to; then devices."""
+    """Each panel's face and ports: link, outlet and room, cable, patched to; then devices."""
     ports = _ports(source)
     panels = [h for h in source.of("hardware") if h["form"] == "patch panel"]
     active = [h for h in source.of("hardware") if h["form"] not in PASSIVE and h.id in ports]
@@ -33,11 +34,13 @@ def by_panel(source: Source) -> Section:
     small = [port for h in active if h not in large for port in ports[h.id]]
     panel_columns, device_columns = _panel_columns(source), _device_columns(source)
     parts = [
-        Part(_title(source, h), _port_blocks(source, ports.get(h.id, ()), panel_columns))
-        for h in panels
+        Part(_title(source, h), _faced(source, h, number, ports.get(h.id, ()), panel_columns))
+        for number, h in enumerate(panels, start=1)
     ]
-    parts += [Part(_title(source, h), _port_blocks(source, ports[h.id], device_columns))
-              for h in large]  # fmt: skip
+    parts += [
+        Part(_title(source, h), _faced(source, h, number, ports[h.id], device_columns))
+        for number, h in enumerate(large, start=1 + len(panels))
+    ]
     if small:
         name = Column("Port", source.name, _NAMED)
         parts.append(
@@ -72,6 +75,17 @@ def by_room(source: Source) -> Section:
     if beyond := particulars(source, every, told_by(*columns)):
         parts.append(Part("Outlets, further particulars", beyond))
     return Section("rooms", "Patch map, by room", tuple(parts))
+
+
+def _faced(
+    source: Source,
+    hardware: Record,
+    number: int,
+    ports: Sequence[Record],
+    columns: tuple[Column, ...],
+) -> tuple[Block, ...]:
+    """The face, drawn, and what is at each of its ports."""
+    return (*face(source, hardware, ports, number), *_port_blocks(source, ports, columns))
 
 
 def _port_blocks(
