@@ -220,7 +220,7 @@ async def test_hardware_is_taken_out_and_keeps_its_record_and_cords(closet: Bind
 async def test_the_watts_of_a_switch_are_told_of_its_budget(closet: BinderFile) -> None:
     async with terminal(closet.path, size=(120, 40)) as t:
         await at_rack(t)
-        assert re.search(r"\d+ of 370 W PoE  3 of 9 patched", t.line_with("SW1"))
+        assert re.search(r"\d+/370 W PoE  3 of 9 patched", t.line_with("SW1"))
 
 
 async def test_a_free_unit_is_no_record_to_remove(closet: BinderFile) -> None:

@@ -161,7 +161,9 @@ def _words(block: Block, held: Held | None, room: int) -> tuple[list[Part], list
     else:
         state = [Part(thing.status, "warn")] if thing.status != "installed" else []
         told = [*_power(thing), *_ports(thing), *state]
-        while len(told) > 1 and sum(width_of(one.text) + 2 for one in told) > room // 2:
+        left = width_of(f"{thing.name}  {thing.what}")
+        most = max(room // 2, room - left - 2)
+        while len(told) > 1 and sum(width_of(one.text) + 2 for one in told) - 2 > most:
             told.pop(0)
         right = [part for one in told for part in (Part("  "), one)][1:]
     return [Part(thing.name, "strong"), Part(f"  {thing.what}")], right
@@ -178,4 +180,4 @@ def _power(thing: Mounted) -> list[Part]:
     if thing.poe_used_w is None:
         return [Part(f"{thing.poe_budget_w:.0f} W PoE")]
     look = "warn" if thing.poe_used_w > thing.poe_budget_w else ""
-    return [Part(f"{thing.poe_used_w:.0f} of {thing.poe_budget_w:.0f} W PoE", look)]
+    return [Part(f"{thing.poe_used_w:.0f}/{thing.poe_budget_w:.0f} W PoE", look)]
