@@ -93,7 +93,7 @@ def test_what_stands_on_the_other_side_is_told_where_this_side_is_free(
 def test_hardware_at_no_unit_is_listed_below(closet: BinderFile, add: Add) -> None:
     add("hardware", identifier="STRIP1", form="power strip", rack="1A-R1", height_u=0)
     rows = drawn(closet)
-    assert "at no U" in rows[18]
+    assert "in no U of their own" in rows[18]
     assert "STRIP1" in rows[19]
 
 

@@ -56,9 +56,11 @@ def rack_rows(drawing: Elevation, side: str, width: int, held: Held | None = Non
         for u in block.span if drawing.from_top else reversed(block.span):
             rows.append(_row(drawing, u, block, side, width, held))
     if standing.loose:
-        rows.append(RackRow("loose", line((" In this rack, at no U:", "label"))))
+        rows.append(RackRow("loose", line((" In this rack, in no U of their own:", "label"))))
     for one in standing.loose:
-        words = (f"  {one.what}  {one.status if one.status != 'installed' else ''}", "label")
+        place = f"at U {one.u}" if one.u is not None else ""
+        status = one.status if one.status != "installed" else ""
+        words = (f"  {'  '.join(filter(None, (one.what, place, status)))}", "label")
         rows.append(RackRow(one.id, line(f"      {one.name}", words), None, one.id))
     return rows
 
