@@ -117,7 +117,7 @@ class DividerScreen(TopologyPage):
     def show_rows(self, rows: RecordRows | HeadroomRows | GapRows | TreeRows) -> None:
         self.rows = rows
         self.main_list.empty = _EMPTY if self.kind else " nothing here"
-        self.main_list.show(rows, key=self.last_key.get(self.page))
+        self.main_list.show(rows, key=self.last_key.get(self.page) or self.first_key())
         self.share_room()
 
     def laid_out(self) -> None:

@@ -37,6 +37,11 @@ class GapsPage(HeadroomPage):
         """The same, when only what is asked for has changed."""
         return self.gaps_now() if self.on_gaps else self.chosen_rows()
 
+    def first_key(self) -> Hashable | None:
+        """Where the cursor begins when nobody stood here before: on the first gap."""
+        rows = self.gap_rows if self.on_gaps else None
+        return rows.key(rows.first_gap()) if rows else None
+
     def computed_told(self) -> str:
         return self.gaps_told() if self.on_gaps else self.headroom_told()
 
