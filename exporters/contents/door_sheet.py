@@ -1,8 +1,8 @@
 """The door sheet: one page for the inside of a rack's door, safe for whoever opens it.
 
-It is one page at 10 point. What does not fit is cut in the order of `door_sheet_limits.CUTS`; where something is left
-out it says '...' or 'more', and on top what that means. Telephone numbers are never cut, and what
-can hurt someone is shortened last.
+It is one page at 10 point. What does not fit is cut in the order of `door_sheet_limits.CUTS`; where
+something is left out it says '...' or 'more', and on top what that means. Telephone numbers are
+never cut, and what can hurt someone is shortened last.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from exporters.documents import Asked
 from exporters.model import Document, Section, Table
 from exporters.source import Source
 
-_ROWS_TO_WRITE: Final = (3, 9)  # at least, at most
+_ROWS_TO_WRITE: Final = (3, 16)  # at least, at most
 
 
 def door_sheet(asked: Asked) -> Document:

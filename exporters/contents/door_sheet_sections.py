@@ -20,6 +20,7 @@ from binder.headroom.battery import LIFE
 from binder.identifiers import NaturalKey, natural_key
 from binder.read import Record
 from binder.records.kinds.hardware import DRESSING
+from binder.trouble_words import whole_numbers
 from exporters.contents import one_page
 from exporters.contents.door_sheet_limits import Limits, one_line, short, some
 from exporters.contents.parts import joined
@@ -29,6 +30,7 @@ from exporters.model import Block, Cell, Facts, Section, Steps, Table
 from exporters.source import Source
 
 MOST_CIRCUITS: Final = 3  # the others are on their cards in the binder
+_WHOLE_ID: Final = 40  # letters of a circuit ID that are never cut
 _CHAIN: Final = ("carrier equipment", "modem", "media converter", "gateway", "switch")
 _COMPUTERS: Final = ("server", "storage", "recorder")
 
@@ -161,7 +163,7 @@ class Sheet:
             called = [c for c in called if _phone(source, c) != integrator]
             people = f" ({', '.join(some(desk, self.limits.callers))})" if desk else ""
             firm = self.told(client, "integrator") or "The integrator"
-            texts.append(f"{firm}, at any hour: {integrator}{people}")
+            texts.append(f"{firm}, at any hour: {whole_numbers(integrator)}{people}")
         texts += some(map(self._person, called), self.limits.people)
         yield Steps(tuple(texts)) if texts else Facts((("Nobody", "is recorded"),))
         yield Facts((
@@ -174,7 +176,7 @@ class Sheet:
         approves = self.told(contact, "may_approve")
         who = joined(self.name(contact), self.told(contact, "role"))
         may = f"; may approve: {approves}" if approves else ""
-        return f"{who}: {_phone(self.source, contact) or 'no number'}{may}"
+        return f"{who}: {whole_numbers(_phone(self.source, contact)) or 'no number'}{may}"
 
     # Circuits, and what to look at. -------------------------------------------------------
 
@@ -192,8 +194,9 @@ class Sheet:
         source = self.source
         phones = ("support_phone_24h", "support_phone")
         phone = next((told for n in phones if (told := source.shown(circuit, n))), "no number")
-        yield f"{self.told(circuit, 'provider') or 'provider not recorded'}, {phone}"
-        yield f"circuit ID {self.told(circuit, 'circuit_id') or 'not recorded'}"
+        yield f"{self.told(circuit, 'provider') or 'provider not recorded'}, {whole_numbers(phone)}"
+        identity = short(source.shown(circuit, "circuit_id"), max(_WHOLE_ID, self.limits.text))
+        yield f"circuit ID {identity or 'not recorded'}"
         secrets = source.belonging("secret", "belongs_to").get(circuit.id, ())
         pins = [secret for secret in secrets if secret["form"] == "PIN"]
         if pins and (account := self.told(circuit, "account_number")):

@@ -34,7 +34,8 @@ _SPARE_PT: Final = 3 * LINE_PT  # what two columns cannot share evenly
 _INDENT_PT: Final = 18.0  # of numbered steps
 
 _WIDTHS: Final = (
-    ("'", 0.19), ("ijl", 0.23), ("|", 0.26), (" tfI.,:;/\\![]", 0.28), ("rJ()-`\"*{}", 0.36),
+    ("'", 0.19), ("ijl", 0.23), ("|", 0.26), (" \N{NO-BREAK SPACE}tfI.,:;/\\![]", 0.28),
+    ("rJ()-`\"*{}", 0.36),
     ("ckJsvxyz^", 0.5), ("abdeghnopqu0123456789L#$_?", 0.56), ("FTZ+=<>~", 0.61),
     ("ABEKPSVXY&", 0.67), ("wCDHNRU", 0.73), ("GOQ", 0.78), ("mM", 0.84), ("%", 0.89),
     ("W", 0.95), ("@", 1.02),
@@ -64,7 +65,7 @@ def lines_of(text: str, room_pt: float, before_pt: float = 0.0) -> int:
     for line in visible_lines(text).split("\n"):
         count += 1
         at = before_pt if count == 1 else 0.0
-        for word in line.split():
+        for word in filter(None, line.split(" ")):  # a no-break space holds
             wide = width_pt(word + " ")
             if at and at + wide > room_pt:
                 count, at = count + 1, 0.0

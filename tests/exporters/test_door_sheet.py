@@ -43,7 +43,7 @@ def sheet(closet: BinderFile) -> Callable[..., str]:
     def sheet(rack: str = "") -> str:
         options = Options(rack=rack)
         files = render(closet, "door sheet", form="markdown", today=TODAY, options=options)
-        return "\n".join(map(str, files.values()))
+        return "\n".join(map(str, files.values())).replace("\N{NO-BREAK SPACE}", " ")
 
     return sheet
 
