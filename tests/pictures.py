@@ -1,6 +1,6 @@
 """`python -m tests.pictures`: the pictures of the README, made from the program itself.
 
-Needs chromium. Each screen is drawn by the app at 80x24 or 120x40 on the demo client, as of the
+Needs chromium. Each screen is drawn by the app at 80x24 and at 120x40 on the demo client, as of the
 same day, so that a picture changes only when the screen does.
 """
 
@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import asyncio
 import re
+import shutil
 import subprocess
 import tempfile
 from datetime import UTC, date, datetime
 from pathlib import Path
+
+from PIL import Image
 
 from demo.write import write_demo
 from tests.tui.screen_text import Terminal
@@ -21,18 +24,29 @@ TODAY = date(2026, 11, 25)
 FOLDER = Path(__file__).parent.parent / "demo" / "pictures"
 SMALL, LARGE = (80, 24), (120, 40)
 
-NAMED = ("slash", "enter")
+NAMED = ("slash", "enter", "down", "right", "escape", "question_mark", "colon", "f2")
+SHELF = "shelf"  # stands on the shelf, not in the binder
 
-# name: size, then keys; a word that is no key's name is typed.
+# name: what it shows, and the keys that lead there; what is no key's name is typed.
 SCREENS = {
-    "rack": (SMALL, ("2",)),
-    "find": (SMALL, ("slash", "front desk")),
-    "trace": (SMALL, ("slash", "1A-A01", "enter", "t")),
-    "circuit": (LARGE, ("5",)),
-    "headroom": (SMALL, ("9",)),
-    "impact": (LARGE, ("slash", "SW2", "enter", "i")),
-    "ports": (LARGE, ("3",)),
-}
+    "shelf": ("The shelf: type a caller's number, and Enter opens what it is", ("312 555 0105",)),
+    "find": ("Find: part of anything, with the answer beside it", ("slash", "front desk")),
+    "ports": ("The list of a kind", ("3",)),
+    "sheet": ("The sheet of a record", ("slash", "hardware SW1", "enter")),
+    "rack": ("A rack, drawn", ("2",)),
+    "face": ("The face of a switch", ("slash", "hardware SW1", "enter", "f")),
+    "trace": ("A trace, from the jack to the carrier", ("slash", "1A-A01", "enter", "t")),
+    "trouble": ("A circuit in trouble", ("slash", "LKF-2203-118-QM", "enter", "b")),
+    "impact": ("What goes dark when SW2 fails", ("slash", "hardware SW2", "enter", "i")),
+    "call": ("A call, closed with one line", ("c", "Priya", "enter", "slash", "front desk", "down",
+                                               "enter", "c", "phone dead; cord reseated")),
+    "form": ("A form", ("slash", "hardware SW1", "enter", "e")),
+    "headroom": ("Headroom, the scarcest first", ("9",)),
+    "gaps": ("What is missing before handing over", ("0",)),
+    "history": ("Who changed what", ("h",)),
+    "palette": ("Everything by name", ("colon",)),
+    "help": ("What the keys do", ("question_mark",)),
+}  # fmt: skip
 
 
 def main() -> None:
@@ -41,12 +55,16 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         demo = write_demo(folder, TODAY, lambda line: None)
-        for screen, (size, keys) in SCREENS.items():
-            svg = asyncio.run(_drawn(demo.binder, size, keys))
-            page = folder / f"{screen}.html"
-            width, height = _size(svg)
-            page.write_text(f"<body style='margin:0'>{svg}</body>")
-            _shot(page, FOLDER / f"{screen}.png", width, height)
+        for screen, (_, keys) in SCREENS.items():
+            for size in (SMALL, LARGE):
+                copy = folder / "open"
+                shutil.rmtree(copy, ignore_errors=True)
+                copy.mkdir()
+                binder = Path(shutil.copy(demo.binder, copy))
+                svg = asyncio.run(_drawn(copy if screen == SHELF else binder, size, keys))
+                page = folder / f"{screen}.html"
+                page.write_text(f"<body style='margin:0'>{svg}</body>")
+                _shot(page, FOLDER / f"{screen}-{size[0]}.png", *_size(svg))
         _shot(demo.handoff, FOLDER / "handoff.png", 1280, 900)
 
 
@@ -77,6 +95,8 @@ def _shot(page: Path, target: Path, width: int, height: int) -> None:
          f"--window-size={width},{height}", f"--screenshot={target}", page.as_uri()],
         check=True, capture_output=True,
     )  # fmt: skip
+    with Image.open(target) as picture:  # a screen has few colours
+        picture.convert("RGB").quantize(48).save(target, optimize=True)
 
 
 if __name__ == "__main__":
