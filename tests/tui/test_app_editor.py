@@ -33,8 +33,8 @@ def in_notes(seen: PseudoTerminal) -> None:
     seen.wait_for("Change contact")
     for _ in range(15):
         seen.press("down")
-    seen.wait_for("Notes")
-    seen.press("enter")
+    seen.wait_for("F4 page")
+    seen.press("f4")
     seen.wait_for("your editor")
 
 

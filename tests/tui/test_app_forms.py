@@ -7,7 +7,7 @@ from typing import Any
 
 from binder.edit import Editor
 from binder.file import BinderFile
-from binder.read import read, read_where, resolve
+from binder.read import client, read, read_where, resolve
 from binder.records.catalog import BY_NAME, KINDS
 from tests.tui.screen_text import NOW, Terminal, terminal
 from tui.app.draft import Draft, copied_values
@@ -182,7 +182,7 @@ async def test_a_reference_is_found_by_typing_part_of_its_name(closet: BinderFil
         await t.press("enter")
         await go_to_field(t, "space")
         await t.type("back")
-        await t.sees("1A  Back hall")
+        await t.until(lambda: "Back hall" in t.line_with("│1A "), "the space by its words")
         await t.press("escape", "f2")
         await t.sees("! no space is named 'back'")
 
@@ -251,8 +251,8 @@ async def test_an_untouched_form_is_left_without_a_question(closet: BinderFile) 
 async def test_text_of_several_lines_has_a_screen_of_its_own(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         t.app.open_edit(resolve(closet, "SW1").id, "notes")
-        await t.sees("Several lines: Enter opens it")
-        await t.press("enter")
+        await t.sees("F4 opens a page", "F4 page")
+        await t.press("f4")
         await t.sees("takes it into the form")
         await t.type("door sticks")
         await t.press("enter")
@@ -440,3 +440,81 @@ async def test_a_row_stays_under_the_hand_that_empties_it(closet: BinderFile) ->
         await t.press("ctrl+u")
         await t.type("B-12-7")
         assert "B-12-7" in t.line_with("Battery part")
+
+
+async def test_a_note_of_one_line_is_typed_in_the_form_and_enter_goes_on(
+    closet: BinderFile,
+) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_edit(resolve(closet, "SW1").id, "notes")
+        await t.sees("F4 opens a page")
+        await t.type("door sticks")
+        await t.press("enter")
+        await t.type("ask upstairs")
+        await t.press("enter", "f2")
+        await t.sees("saved SW1")
+    saved = read(closet, resolve(closet, "SW1").id)
+    assert (saved["notes"], saved["internal_notes"]) == ("door sticks", "ask upstairs")
+
+
+async def test_a_bare_figure_is_shown_with_its_unit_and_a_day_by_its_date(
+    closet: BinderFile, editor: Editor
+) -> None:
+    """10 ft are 3.048 m: NIST Handbook 44 (2023), appendix C, 1 ft = 0.3048 m exactly."""
+    sheet = client(closet)
+    assert sheet is not None
+    with editor.step("feet") as step:
+        step.change(sheet.id, {"unit_system": "us"})
+    async with terminal(closet.path) as t:
+        await open_new(t, "cord")
+        await go_to_field(t, "length_m")
+        await t.type("10")
+        await t.press("enter")
+        await t.until(lambda: t.line_with("Length").endswith(" 10 ft"), "10 ft")
+        form = t.app.screen
+        assert isinstance(form, FormScreen)
+        form.draft.look_at("length_m")  # read again, it is as it was
+        assert form.draft.texts["length_m"] == "10 ft"
+        assert form.draft.values()["length_m"] == 3.048
+        await open_new(t, "hardware")
+        await go_to_field(t, "support_ends_on")
+        await t.type("+30d")
+        await t.press("enter")
+        await t.sees("2026-04-13")
+
+
+async def test_what_a_field_is_to_name_is_added_from_the_form(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "hardware")
+        await t.type("CAM9")
+        await t.press("enter")
+        await t.type("camera")
+        await go_to_field(t, "space")
+        await t.type("Kennel 3")
+        await t.sees('add space "Kennel 3"')
+        await t.press("enter")
+        await t.sees("New space, then back to the form", "Kennel 3")
+        await go_to_field(t, "building")
+        await t.press("f2")
+        await t.sees("not saved: Building")
+        await t.type("B1")
+        await t.press("enter", "f2")
+        await t.sees("added space", "New hardware", "CAM9")
+        await t.press("f2")
+        await t.sees("added hardware CAM9")
+    camera = read(closet, resolve(closet, "hardware CAM9").id)
+    assert camera["space"] == resolve(closet, "space Kennel 3").id
+
+
+async def test_tab_and_the_arrows_never_lead_to_another_form(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await open_new(t, "hardware")
+        for key in ("tab", "down"):
+            await go_to_field(t, "space")
+            await t.press("ctrl+u")
+            await t.type("Kennel 3")
+            await t.sees('add space "Kennel 3"')
+            await t.press(key)
+            await t.sees("no space is named")
+            assert "New hardware" in t.text
+            await t.press("up")

@@ -118,7 +118,7 @@ async def test_no_question_shows_a_control_or_loses_a_bracket(
         await t.press("escape", "escape", "y")
         await t.sees("Hardware SW1")
         t.app.open_edit(switch.id, "notes")
-        await t.press("enter")
+        await t.press("f4")
         await looks_harmless("text of several lines")
         await t.press("escape", "escape")
         await t.press("slash")

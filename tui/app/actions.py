@@ -193,6 +193,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
         for at, name in enumerate(DIVIDERS)
     ),
     Action("save", "f2", "F2", "save", "Save what is in the form.", _at(FORM), True),
+    Action("open_page", "f4", "F4", "page",
+           "Several lines, on a page of their own; F4 there: your editor.", _at(FORM)),
     Action("next_field", "down", "Down", "next", "The next field, or what is offered.", _at(FORM)),
     Action("take_field", "tab", "Tab", "take", "Take what is marked; the next field.", _at(FORM)),
     Action("previous_field", "up,shift+tab", "Up", "", "The field before.", _at(FORM)),

@@ -360,6 +360,10 @@ class BinderApp(CallKeeping, inherit_bindings=False):
 
         self._open_form(AddRecord(kind), starting_values(kind, given or {}, self.now))
 
+    def open_short(self, filing: Filing, given: Mapping[str, Any]) -> None:
+        """The form of a new record that shows only what its filing asks for."""
+        self._open_form(filing, starting_values(filing.kind, given, self.now))
+
     def open_edit(self, record_id: int, field: str = "") -> None:
         """The form of a record, standing on `field`."""
         from tui.app.filing import ChangeRecord

@@ -21,6 +21,7 @@ from tui.app.ports import connections
 
 _NOW = ("opened_at", "read_at")  # what is written down as it happens
 _TODAY = ("taken_on", "tested_on", "waived_on", "issued_on")
+_PUT_AS_READ = (Type.NUMBER, Type.MONEY, Type.DATE)
 _OF_ONE_THING = (Type.MAC, Type.IP)
 
 
@@ -82,11 +83,17 @@ class Draft:
             self.faults.pop(name, None)
 
     def look_at(self, name: str) -> None:
-        """See whether a field's text can be read; its fault, if any, stands in `faults`."""
+        """See whether a field's text can be read; its fault, if any, stands in `faults`.
+
+        A figure is put with the unit it was taken to have, and a day by its date.
+        """
         self.faults.pop(name, None)
+        field = self.field(name)
         try:
-            field = self.field(name)
-            self._refuse_taken(field, self._value(field))
+            value = self._value(field)
+            self._refuse_taken(field, value)
+            if field.type in _PUT_AS_READ and value is not None:
+                self.texts[name] = typed(field, value, system=self.system)
         except (ValueError, RequestError) as error:
             self.faults[name] = str(error)
 

@@ -12,8 +12,6 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container
-from textual.message import Message
-from textual.strip import Strip
 from textual.widgets import Input
 
 from binder.errors import ConflictError, FaultsError
@@ -22,50 +20,13 @@ from binder.records.fields import Field, Type
 from tui.app.actions import FORM, bindings
 from tui.app.draft import Draft
 from tui.app.filing import ChangeRecord, Filing
+from tui.app.form_parts import FieldInput, FormLines
 from tui.app.form_rows import FormRows, hint, one_line
 from tui.app.line_list import Drawing, LineList, Rows
-from tui.app.lines import Part, fit, line, safe, width_of, wrapped
+from tui.app.lines import Part, fit, line, width_of, wrapped
 from tui.app.screen import BinderScreen
 from tui.app.suggestions import Suggestion, next_option, options, suggest
 from tui.app.typed_kept import Keeper
-
-
-class FieldInput(Input):
-    """The one input of a form. Keys that mean something to the form are told to it."""
-
-    class Turned(Message):
-        """Left or right was pressed where there are choices to go through."""
-
-        def __init__(self, by: int) -> None:
-            super().__init__()
-            self.by = by
-
-    def __init__(self) -> None:
-        super().__init__(id="field", compact=True, select_on_focus=False)
-        self.cursor_blink = False
-        self.field: Field | None = None
-
-    def render_line(self, y: int) -> Strip:
-        return safe(super().render_line(y))
-
-    def action_cursor_left(self, select: bool = False) -> None:
-        if self.field and options(self.field):
-            self.post_message(self.Turned(-1))
-        else:
-            super().action_cursor_left(select)
-
-    def action_cursor_right(self, select: bool = False) -> None:
-        if self.field and options(self.field):
-            self.post_message(self.Turned(1))
-        else:
-            super().action_cursor_right(select)
-
-
-class FormLines(LineList, can_focus=False):
-    """The drawn rows. The current one is marked by its label: the input lies over the rest."""
-
-    def is_selected(self, index: int) -> bool:
-        return False
 
 
 class FormScreen(BinderScreen[None]):
@@ -195,9 +156,20 @@ class FormScreen(BinderScreen[None]):
         self.keep()
         self.settle_rows()
         with self.binder_app.telling():
-            self.offer(suggest(self.draft.binder, field, event.value, kind=self.draft.kind.name))
+            self.offer(self._suggested(field, event.value))
         self.place_input()
         self.show_frame()
+
+    def _suggested(self, field: Field, text: str) -> tuple[Suggestion, ...]:
+        """What may be meant; last, for a reference, to add what is not in the binder."""
+        draft = self.draft
+        found = suggest(draft.binder, field, text, kind=draft.kind.name)
+        if not field.is_reference or draft.binder is None or not text.strip():
+            return found
+        from tui.app.add_missing import offer_to_add
+
+        add = offer_to_add(field, text, found)
+        return (*found, add) if add else found
 
     def offer(self, offered: tuple[Suggestion, ...]) -> None:
         """Show what the field may hold under it."""
@@ -237,17 +209,47 @@ class FormScreen(BinderScreen[None]):
         self.app.pop_screen()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if self.offered:
-            if not self._is_complete:
-                choices = self.query_one("#choices", LineList)
-                self.set_text(self.offered[choices.cursor].text)
-            self.go_to(self.rows.current + 1)
+        if self.offered and not self._is_complete:
+            self.take(self.marked)
         elif self.field is None:
             self.action_save()
-        elif self.field.type is Type.LINES:
+        elif self.field.type is Type.LINES and "\n" in self.draft.texts[self.field.name]:
             self.open_text()
         else:
             self.go_to(self.rows.current + 1)
+
+    @property
+    def marked(self) -> Suggestion:
+        """The suggestion under the cursor."""
+        return self.offered[self.query_one("#choices", LineList).cursor]
+
+    def take(self, marked: Suggestion) -> None:
+        """Take a suggestion and go on; one that adds a record goes on when it is there."""
+        field = self.field
+        if field is None:
+            return
+        if not marked.adds:
+            self.set_text(marked.text)
+            self.go_to(self.rows.current + 1)
+            return
+        from tui.app.add_missing import add_missing
+
+        def taken(text: str) -> None:
+            self.set_text(text)
+            self.go_to(self.rows.current + 1)
+
+        typed = self.input.value
+        self.offer(())
+        add_missing(self.binder_app, field, typed, taken)
+
+    def action_open_page(self) -> None:
+        if self.field and self.field.type is Type.LINES:
+            self.open_text()
+
+    def is_offered(self, action_id: str) -> bool:
+        if action_id == "open_page":
+            return self.field is not None and self.field.type is Type.LINES
+        return super().is_offered(action_id)
 
     def open_text(self) -> None:
         """Edit text of several lines on a screen of its own."""
@@ -277,6 +279,7 @@ class FormScreen(BinderScreen[None]):
         left = self.field
         if left is not None and self.draft.texts[left.name] != self.draft.start[left.name]:
             self.draft.look_at(left.name)
+            self.keep()
         self.rows.current = max(0, min(index, len(self.rows) - 1))
         self.form_lines.move_to(self.rows.current)
         self.load_field()
@@ -287,15 +290,19 @@ class FormScreen(BinderScreen[None]):
             self.go_to(event.source.cursor)
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
-        if event.source.id == "choices":
-            self.set_text(str(event.source.key))
+        if event.source.id == "choices" and self.offered:
+            self.take(self.marked)
 
     def action_take_field(self) -> None:
-        """Tab fills in what is marked under the field, if anything was typed, and goes on."""
-        if self.offered and self.input.value.strip() and not self._is_complete:
-            choices = self.query_one("#choices", LineList)
-            self.set_text(self.offered[choices.cursor].text)
-        self.go_to(self.rows.current + 1)
+        """Tab fills in what is marked under the field, if anything was typed, and goes on.
+
+        It never leads to another form: a hand that types on would type there.
+        """
+        is_typed = bool(self.offered and self.input.value.strip()) and not self._is_complete
+        if is_typed and not self.marked.adds:
+            self.take(self.marked)
+        else:
+            self.go_to(self.rows.current + 1)
 
     @property
     def _is_complete(self) -> bool:
@@ -303,14 +310,19 @@ class FormScreen(BinderScreen[None]):
         typed = self.input.value.strip().casefold()
         return typed in (suggestion.text.casefold() for suggestion in self.offered)
 
+    @property
+    def _is_walked(self) -> bool:
+        """Whether up and down go through what is offered: not where it is only to add."""
+        return any(not suggestion.adds for suggestion in self.offered)
+
     def action_next_field(self) -> None:
-        if self.offered and not self._is_complete:
+        if self._is_walked and not self._is_complete:
             self.query_one("#choices", LineList).action_step(1)
         else:
             self.go_to(self.rows.current + 1)
 
     def action_previous_field(self) -> None:
-        if self.offered:
+        if self._is_walked:
             self.query_one("#choices", LineList).action_step(-1)
         else:
             self.go_to(self.rows.current - 1)

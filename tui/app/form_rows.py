@@ -124,6 +124,6 @@ def _how(field: Field, system: str) -> str:
         case Type.REF | Type.SUBJECT:
             return "Type part of its name."
         case Type.LINES:
-            return "Several lines: Enter opens it."
+            return "One line here; F4 opens a page for several."
         case _:
             return ""

@@ -16,10 +16,12 @@ MOST = 6
 
 
 class Suggestion(NamedTuple):
-    """`text` is what goes into the field, `note` what is told beside it."""
+    """`text` is what goes into the field, `note` what is told beside it; `adds` the kind of record
+    that is added first, when it is not in the binder."""
 
     text: str
     note: str = ""
+    adds: str = ""
 
 
 def options(field: Field) -> tuple[str, ...]:
