@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files as package_files
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
@@ -174,7 +174,7 @@ def _ems(line: str, widths: tuple[float, float]) -> float:
     )  # fmt: skip
 
 
-@cache
+@lru_cache(4096)
 def _code(text: str, side_mm: float) -> Markup | str:
     """The QR code (ISO/IEC 18004) of an identifier; empty where it would be too fine to read."""
     import segno
