@@ -15,10 +15,11 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from binder.collector import collector_at_rest
-from binder.edit import Editor, Step
+from binder.edit import Editor, Step, utc_now
 from binder.envelope import carried
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile, integrity_sentence
@@ -146,7 +147,12 @@ def _plain(
 
 @collector_at_rest()
 def load(
-    binder: BinderFile, data: Any, who: str, *, progress: Progress | None = None
+    binder: BinderFile,
+    data: Any,
+    who: str,
+    *,
+    progress: Progress | None = None,
+    clock: Callable[[], datetime] = utc_now,
 ) -> dict[str, int]:
     """Add everything in `data` to the binder in one step; gives how many of each kind.
 
@@ -164,7 +170,7 @@ def load(
     if reader.faults:
         raise FaultsError(tuple(reader.faults))
     total = sum(len(members) for members in rows.values())
-    with Editor(binder, who).step(f"load {total} records") as step:
+    with Editor(binder, who, clock=clock).step(f"load {total} records") as step:
         done = 0
         for kind in KINDS:
             members = rows.get(kind.name, [])
