@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from binder.errors import RequestError
 from binder.text import visible
-from exporters import markdown
+from exporters import html_table, markdown
 from exporters.house import NO_HOUSE, House, environment, faults_told
 from exporters.model import Document
 
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from markdown_it.utils import OptionsDict
 
 _OWN_FILE: Final = re.compile(r"[0-9]{2}-([a-z-]+)\.md")
-_NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
-_SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
 _LONG_LABEL: Final = re.compile(r"\*\*.{48,}?:\*\*")  # of a fact: more than its column holds
 # What stands there until the script puts a form in its place; and all there is without scripts.
 _SEALED: Final = (
@@ -39,8 +37,6 @@ _SEALED: Final = (
     '<p role="status">They open in a browser that runs scripts, from this file on a disk; and with '
     "the command <code>binder unseal</code>.</p>\n</div>\n"
 )
-# All that CommonMark 0.31.2 and strikethrough act on within a line, and the end of one.
-_MARKS: Final = re.compile(r"[\\`*_~\[\]!<&\n]")
 _UNSAFE_IN_CSS: Final = re.compile(r"[^A-Za-z0-9 ,.:·-]")
 _ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
 
@@ -181,10 +177,7 @@ def _renderer() -> MarkdownIt:
     made.validateLink = _is_allowed  # type: ignore[method-assign,assignment]
     made.core.ruler.at("inline", _inline)
     made.core.ruler.push("binder", _shape)
-    made.add_render_rule("tr_open", _tr_open)
-    made.add_render_rule("tr_close", _close)
-    made.add_render_rule("td_open", _td_open)
-    made.add_render_rule("td_close", _close)
+    html_table.enable(made, _turn_link)
     made.add_render_rule("fence", _fence)
     made.add_render_rule("table_open", _table_open)
     made.add_render_rule("table_close", _table_close)
@@ -199,14 +192,14 @@ def _is_allowed(address: str) -> bool:
 def _inline(state: Any) -> None:
     """Parse what is within a block; what holds no mark of Markdown is text as it stands.
 
-    Most cells of a large document are such, and the parser takes as long for them as for others.
+    Most lines are such, and the parser takes as long for them as for others.
     """
     from markdown_it.token import Token
 
     for token in state.tokens:
         if token.type != "inline":
             continue
-        if _MARKS.search(token.content):
+        if html_table.MARKS.search(token.content):
             state.md.inline.parse(token.content, state.md, state.env, token.children)
         elif token.content:
             token.children.append(Token("text", "", 0, content=token.content))
@@ -224,7 +217,8 @@ def _shape(state: Any) -> None:
             if before_that == "list_item_open" and _LONG_LABEL.match(token.content):
                 state.tokens[at - 2].attrSet("class", "long")
         elif kind == "td_open":
-            _size(token, state.tokens[at + 1].content)
+            if look := html_table.look(state.tokens[at + 1].content):
+                token.attrSet("class", look)
         elif kind in ("heading_open", "heading_close"):
             if name != markdown.COVER:
                 token.tag = f"h{int(token.tag[1]) + 1}"
@@ -237,7 +231,7 @@ def _shape(state: Any) -> None:
             token.attrSet("scope", "col")
         elif kind == "bullet_list_open":
             token.attrSet("class", "facts")
-        elif kind == "table_open":
+        elif kind in ("table_open", html_table.KIND):
             token.meta["label"] = heading
         before_that, before = before, kind
 
@@ -251,15 +245,6 @@ def _shape_inline(token: Token, container: str) -> None:
             _turn_link(child)
     if container == "list_item_open":
         _part_label_and_value(token)
-
-
-def _size(token: Token, text: str) -> None:
-    """Keep short texts of a table on one line, and give long sentences room."""
-    whole = len(text) <= (_SHORT if " " in text else _WORD)
-    if whole or _NUMBERS.fullmatch(text):
-        token.attrSet("class", "word")
-    elif len(text) > _LONG:
-        token.attrSet("class", "long")
 
 
 def _part_label_and_value(token: Token) -> None:
@@ -299,37 +284,6 @@ def _fence(
     return str(self.fence(tokens, at, options, env))
 
 
-def _tr_open(
-    self: RendererHTML,
-    tokens: Sequence[Token],
-    at: int,
-    options: OptionsDict,
-    env: MutableMapping[str, Any],
-) -> str:
-    return "<tr>\n"  # as the library writes it, without asking for attributes
-
-
-def _close(
-    self: RendererHTML,
-    tokens: Sequence[Token],
-    at: int,
-    options: OptionsDict,
-    env: MutableMapping[str, Any],
-) -> str:
-    return f"</{tokens[at].tag}>\n"
-
-
-def _td_open(
-    self: RendererHTML,
-    tokens: Sequence[Token],
-    at: int,
-    options: OptionsDict,
-    env: MutableMapping[str, Any],
-) -> str:
-    look = tokens[at].attrs.get("class")
-    return f'<td class="{look}">' if look else "<td>"
-
-
 def _table_open(
     self: RendererHTML,
     tokens: Sequence[Token],
@@ -337,11 +291,7 @@ def _table_open(
     options: OptionsDict,
     env: MutableMapping[str, Any],
 ) -> str:
-    """A table in a box of its own that scrolls on a narrow screen, also by keyboard."""
-    from markdown_it.common.utils import escapeHtml
-
-    label = escapeHtml(tokens[at].meta["label"])
-    return f'<div class="scroll" role="region" tabindex="0" aria-label="{label}">\n<table>\n'
+    return html_table.opening(tokens[at].meta["label"])
 
 
 def _table_close(
@@ -351,4 +301,4 @@ def _table_close(
     options: OptionsDict,
     env: MutableMapping[str, Any],
 ) -> str:
-    return "</table>\n</div>\n"
+    return html_table.CLOSING
