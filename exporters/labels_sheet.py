@@ -198,6 +198,8 @@ def _style(stock: Stock, laid: Iterable[Laid]) -> str:
         f".sheet {{ width: {stock.page_width:g}mm; height: {stock.page_height - 0.2:g}mm; }}",
         f".label {{ width: {stock.label_width:g}mm; height: {stock.label_height:g}mm; "
         f"padding: {pad:g}mm; }}",
+        # the frame of a warning stays within the space kept free
+        f".warns::after {{ inset: {0.4 * pad:g}mm; border-width: {0.4 * pad:g}mm; }}",
         f".qr {{ width: {code:g}mm; height: {code:g}mm; }}",
     ]
     lines += [f".c{at} {{ left: {stock.column_mm(at):g}mm; }}" for at in range(stock.columns)]
