@@ -32,6 +32,7 @@ SCARCE: Final = "headroom"  # the computed rows of the divider
 WORKED: Final = "headroom sheet"  # the sum behind one row
 REVIEWED: Final = "preview"  # many records, before they are written
 TREE: Final = "topology"  # the network from the circuits to the edge
+QUARTER: Final = "review"  # the quarterly review
 LACKING: Final = "gaps"  # what is missing before handing over
 SUPPOSED: Final = "what if"  # a list of additions being typed
 LOST: Final = "impact"  # what a failure takes
@@ -57,6 +58,7 @@ IN_BINDER: Final = frozenset(
         LACKING,
         TREE,
         FACE,
+        QUARTER,
     }
 )
 ON_RECORD: Final = frozenset({LIST, SHEET, RACK, PATH, BROKEN, TREE})
@@ -144,6 +146,10 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(SCARCE)),
     Action("filter_space", "f", "f", "space", "Only what is in one space, or all again.",
            _at(SCARCE)),
+    Action("review", "v", "v", "review", "The quarter's review: what fills next, and when.",
+           _at(SCARCE)),
+    Action("take_review", "n", "n", "take it", "Take the review of today; it is kept for good.",
+           _at(QUARTER), True),
     Action("waive", "x", "x", "waive", "Let the gap through, with a reason and a name.",
            _at(LACKING), True),
     Action("only_musts", "s", "s", "musts", "Only what stands in the way, or all gaps again.",

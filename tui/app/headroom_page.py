@@ -94,6 +94,11 @@ class HeadroomPage(RecordScreen):
 
         self.app.push_screen(Choose("Headroom of which space?", rows), chosen)
 
+    def action_review(self) -> None:
+        from tui.app.review_screen import ReviewScreen
+
+        self.app.push_screen(ReviewScreen())
+
     def action_what_if(self) -> None:
         from tui.app.what_if_screen import WhatIfScreen
 
