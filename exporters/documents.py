@@ -129,6 +129,7 @@ DOCUMENTS: Final[Mapping[str, DocumentKind]] = {
     for kind in (
         DocumentKind("handoff", "handoff:handoff"),
         DocumentKind("support", "support:support", internal=True),
+        DocumentKind("review", "review:review"),
         DocumentKind("door sheet", "door_sheet:door_sheet", options=frozenset({"rack"})),
         DocumentKind("punch list", "punch_list:punch_list", options=frozenset({"trade"})),
         DocumentKind(

@@ -1,0 +1,203 @@
+"""Where each resource leads: a drawing of each that is used up within three years, and a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC, date, datetime, timedelta
+from typing import Final
+
+from dateutil.relativedelta import relativedelta
+
+from binder.engineering.trend import LEAST_READINGS, LEAST_SPAN_DAYS, Line, NotEnough, trend
+from binder.headroom import Row
+from binder.headroom.battery import MINUTES
+from binder.headroom.recording import DAYS
+from binder.headroom.words import in_system, shown
+from binder.review.exhaustion import Exhaustion
+from exporters.contents.capacity import title
+from exporters.contents.parts import joined, shortened
+from exporters.contents.places import title_of
+from exporters.contents.review_rows import SOON_YEARS, binds_soon, leads_to
+from exporters.drawings.trend_chart import Level, Slope, TrendChart
+from exporters.model import Block, Drawing, Paragraph, Part, Section, Table
+from exporters.source import Source
+
+_FALLING: Final = (MINUTES, DAYS)  # followed is what there is, toward what is asked of it
+_DRAWN: Final = 10
+_LONGEST_UNIT: Final = 4
+_ROOM: Final = 1.25  # of the way to the limit, drawn
+_YEAR_DAYS: Final = 365.25
+
+
+def trends(source: Source) -> Section:
+    return Section("trends", "Where each leads", tuple(_blocks(source)))
+
+
+def _blocks(source: Source) -> Iterator[Block | Part]:
+    found = source.reviewed
+    lines = [one for one in found.ahead if one.enough and one.points]
+    aged = [one for one in found.ahead if one.enough and not one.points]
+    few = [one for one in found.ahead if not one.enough]
+    yield Paragraph(
+        "A line is drawn through what was read, or found at the reviews: the median of all slopes "
+        "between two of them, with the interval in which it lies 95 times of 100. It begins anew "
+        "when equipment is replaced or a limit is changed. Planned equipment counts from its "
+        "planned day. Seasons are not told apart."
+    )
+    yield from _first(source)
+    if charts := list(_charts(source, lines)):
+        yield Part("What meets its limit within three years", tuple(charts))
+    if lines:
+        yield Part("Lines", (_table(source, lines),))
+    if aged:
+        rows = tuple((title(one.row), _by_age(one), leads_to(source, one.row, one)) for one in aged)
+        yield Part("By age", (Table(("What", "Age", "Due"), rows),))
+    if few:
+        yield Part("Not enough readings", tuple(_few(few)))
+
+
+def _first(source: Source) -> Iterator[Part]:
+    """What is used up first, of each site and of the client."""
+    found = source.reviewed
+    coming = [one for one in found.ahead if one.on is not None and one.on > found.on]
+    buildings = {
+        source.name(space): title_of(source, building)
+        for space in source.of("space")
+        if (building := source.get(space["building"])) is not None
+    }
+    by_site: dict[str, Exhaustion] = {}
+    for one in coming:
+        by_site.setdefault(buildings.get(one.row.where.space, ""), one)
+    rows = [
+        (site or "in no one building", title(one.row), leads_to(source, one.row, one))
+        for site, one in by_site.items()
+    ]
+    if coming:
+        rows.insert(0, ("of all", title(coming[0].row), leads_to(source, coming[0].row, coming[0])))
+        yield Part("Used up first", (Table(("Where", "What", "When"), tuple(rows)),))
+
+
+def _by_age(one: Exhaustion) -> str:
+    return f"{one.row.used or 0:.1f} of {one.row.limit or 0:.1f} years"
+
+
+# Drawings. --------------------------------------------------------------------------------
+
+
+def _charts(source: Source, lines: Sequence[Exhaustion]) -> Iterator[Block]:
+    soon = [one for one in lines if binds_soon(one, source.reviewed.day) and one.a_year]
+    for number, one in enumerate(soon[:_DRAWN], start=1):
+        chart = _chart(source, one)
+        if chart is not None:
+            yield Drawing(f"trend-{number}", chart)
+    if len(soon) > _DRAWN:
+        yield Paragraph(f"Drawn are the first {_DRAWN}; the table has all.")
+
+
+def _chart(source: Source, one: Exhaustion) -> TrendChart | None:
+    """The line as it was drawn for the answer: the same points give the same line."""
+    row, today = one.row, source.reviewed.day
+    moments = [
+        (datetime.fromisoformat(point.on).replace(tzinfo=UTC), point.used) for point in one.points
+    ]
+    line = trend(moments)
+    if isinstance(line, NotEnough):
+        return None
+    falling = row.resource in _FALLING
+    limit = (row.used if falling else row.limit) or 0.0
+    kept = (row.reserved or 0.0) * (1 if falling else -1)
+    word = "asked" if falling else "limit"
+    first = line.first_at.date()
+    # the line counts days from the first moment, the drawing from its day
+    midnight = datetime(first.year, first.month, first.day, tzinfo=UTC)
+    early = (line.first_at - midnight) / timedelta(days=1)
+
+    def slope(of: Line) -> Slope:
+        return Slope(of.at(-early), of.slope)
+
+    middles = line.theil_sen
+    return TrendChart(
+        title(row), _says(source, one),
+        tuple((moment.date(), value) for moment, value in moments),
+        slope(middles.middle), slope(middles.low), slope(middles.high),
+        Level(limit, f"{word} {_brief(source, row, limit)}"),
+        Level(limit + kept, f"plans {_brief(source, row, limit + kept)}") if kept else None,
+        Level(moments[-1][1], _brief(source, row, moments[-1][1])),
+        today, _last(one, today),
+    )  # fmt: skip
+
+
+def _brief(source: Source, row: Row, value: float) -> str:
+    """A figure short enough for the edge of a drawing: what is counted is in its heading."""
+    told = shown(round(value, 1 if abs(value) < 100 else 0), row.unit, source.system)
+    number, _, unit = told.partition(" ")
+    return number if len(unit) > _LONGEST_UNIT else told
+
+
+def _says(source: Source, one: Exhaustion) -> str:
+    when = leads_to(source, one.row, one)
+    return joined(_a_year(source, one), when if when.startswith("reached") else f"limit {when}")
+
+
+def _last(one: Exhaustion, today: date) -> date:
+    """As far as the limit and some way on; at least half a year, at most three years ahead."""
+    ends = [date.fromisoformat(day) for day in (one.on, one.latest_on) if day]
+    ahead = max(((end - today).days for end in ends), default=0) * _ROOM
+    furthest = (today + relativedelta(years=SOON_YEARS) - today).days
+    return today + timedelta(days=int(min(max(ahead, 183), furthest)))
+
+
+# Tables. ----------------------------------------------------------------------------------
+
+
+def _table(source: Source, lines: Sequence[Exhaustion]) -> Table:
+    rows = tuple(
+        (
+            title(one.row), f"{len(one.points)}, since {one.points[0].on[:10]}",
+            _a_year(source, one), _least_squares(source, one), leads_to(source, one.row, one),
+            joined(
+                f"planned equipment from {one.planned_on}" if one.planned_on else "",
+                f"anew since {one.step.on}: {in_system(one.step.why, source.system)}"
+                if one.step else "",
+                by="; ",
+            ),
+        )
+        for one in lines
+    )  # fmt: skip
+    head = ("What", "Readings", "A year", "By least squares", "Limit met", "Line")
+    return Table(head, rows)
+
+
+def _a_year(source: Source, one: Exhaustion) -> str:
+    return _gained(source, one.row, one.a_year)
+
+
+def _least_squares(source: Source, one: Exhaustion) -> str:
+    return _gained(source, one.row, one.a_year_least_squares)
+
+
+def _gained(source: Source, row: Row, a_year: float | None) -> str:
+    if a_year is None:
+        return ""
+    sign = "+" if a_year >= 0 else "-"
+    value = round(abs(a_year), 1 if abs(a_year) >= 10 else 2)
+    return f"{sign}{shown(value, row.unit, source.system, difference=True)} a year"
+
+
+def _few(few: Sequence[Exhaustion]) -> Iterator[Block]:
+    yield Paragraph(
+        f"A date is told from {LEAST_READINGS} readings or reviews on, over {LEAST_SPAN_DAYS:.0f} "
+        "days or more; these have fewer."
+    )
+    found: dict[tuple[str, int, str], list[str]] = {}
+    for one in few:
+        since = f"anew since {one.step.on}: {one.step.why}" if one.step else ""
+        called = joined(one.row.where.name, one.row.which)
+        found.setdefault((one.row.resource, len(one.points), since), []).append(called)
+    yield Table(
+        ("Resource", "Of", "So far", "Line"),
+        tuple(
+            (resource, shortened(", ".join(names)), str(count), since)
+            for (resource, count, since), names in sorted(found.items())
+        ),
+    )
