@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Any
 
-from binder import rack_room, search_index
+from binder import search_index
 from binder.dependents import dependents, nearest_first, removal_order
 from binder.errors import ConflictError, Dependent, Fault, FaultsError, HangsOnError, RequestError
 from binder.file import BinderFile
@@ -372,6 +372,8 @@ class Step:
         try:
             yield
         except sqlite3.IntegrityError as error:
+            from binder import rack_room
+
             if kind.name not in rack_room.KINDS:
                 raise
             today = date.fromisoformat(self._line.at[:10])
