@@ -38,7 +38,7 @@ from exporters.sealing import Sealed
 WITHHELD: Final = "[management address]"
 
 # Kinds that hold the integrator's own arithmetic and not the client's network.
-_NOT_TOLD: Final = frozenset({"template", "review", "planning_limit"})
+_NOT_TOLD: Final = frozenset({"template", "review", "action", "planning_limit"})
 _ADDRESS_LIKE: Final = re.compile(
     r"(?<![0-9.])[0-9]{1,3}(?:\.[0-9]{1,3}){3}(?![0-9]|\.[0-9])"
     r"|(?<![0-9A-Za-z:])[0-9A-Fa-f]{0,4}:[0-9A-Fa-f:]*:[0-9A-Fa-f:]*"

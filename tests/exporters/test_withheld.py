@@ -21,7 +21,7 @@ from tests.exporters.conftest import TODAY
 Add = Callable[..., int]
 
 # The integrator's own arithmetic, not the client's network.
-NOT_TOLD = {"template", "review", "planning_limit"}
+NOT_TOLD = {"template", "review", "action", "planning_limit"}
 # What was merely opened, and lines that are summed up, are named in the binder only.
 SUMMED_UP = {"touch", "reading", "run", "authorised_caller"}
 
