@@ -114,7 +114,10 @@ class _Way:
                 yield f"{device.name} is carrier equipment, but no circuit names it"
             else:
                 other = "other " if self._is_entered_by_uplink(device) else ""
-                yield f"{device.name} has no {other}port marked uplink"
+                yield (
+                    f"{device.name} has no {other}port marked uplink; give its port toward the "
+                    "carrier the role uplink"
+                )
         for run in (*self.below, *self.runs):
             if ends.ports.isdisjoint(run.port_ids()):
                 yield from _dead_end(run)

@@ -159,8 +159,8 @@ def load(
     The client's sheet replaces the values of the one that is there. Raises FaultsError with
     every fault and its place (list, index, field); nothing is changed unless all of it is good.
     """
-    lists = _checked_shape(data)
     reader = _Reader(binder)
+    lists = _checked_shape(data, reader.faults)
     envelope = carried.Carried()
     if "envelope" in data:
         envelope = carried.read(data["envelope"], binder.connection, reader.faults)
@@ -215,7 +215,10 @@ def _added(
     return faults
 
 
-def _checked_shape(data: Any) -> dict[str, list[Any]]:
+def _checked_shape(data: Any, faults: list[Fault]) -> dict[str, list[Any]]:
+    """The lists by kind. What is no list, or of no kind, is a fault; one whose key is nearly that
+    of a kind is read as that kind, so that what else is wrong is told along with it.
+    """
     if not isinstance(data, dict):
         raise RequestError("a binder's JSON form is one object of lists by record kind")
     if data.get("format") != FORMAT:
@@ -223,17 +226,30 @@ def _checked_shape(data: Any) -> dict[str, list[Any]]:
             f"'format' is {data.get('format')!r}; this program reads format {FORMAT}: begin with "
             f'{{"format": {FORMAT}, ...'
         )
-    faults = []
+    lists = {}
     for key, members in data.items():
         if key in ("format", "contents", "envelope"):
             continue
+        plural = key
         if key not in BY_PLURAL:
-            faults.append(Fault(key, f"no record kind; there are: {', '.join(BY_PLURAL)}"))
-        elif not isinstance(members, list):
+            plural = _nearest_kind(key, data)
+            hint = f"is it '{plural}'?" if plural else f"there are: {', '.join(BY_PLURAL)}"
+            faults.append(Fault(key, f"no record kind; {hint}"))
+        if not isinstance(members, list):
             faults.append(Fault(key, "a list of records is expected", type(members).__name__))
-    if faults:
-        raise FaultsError(tuple(faults))
-    return {BY_PLURAL[k].name: v for k, v in data.items() if k in BY_PLURAL}
+        elif plural:
+            lists[BY_PLURAL[plural].name] = members
+    return lists
+
+
+def _nearest_kind(key: str, data: Mapping[str, Any]) -> str:
+    """The key that was meant, where it is near enough and does not stand there itself."""
+    from difflib import get_close_matches
+
+    if key in BY_NAME and BY_NAME[key].plural not in data:
+        return BY_NAME[key].plural
+    left = [plural for plural in BY_PLURAL if plural not in data]
+    return next(iter(get_close_matches(key.lower(), left, 1, 0.75)), "")
 
 
 def _checked_contents(data: Any, faults: list[Fault]) -> list[tuple[str, bytes]]:

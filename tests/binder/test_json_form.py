@@ -302,6 +302,20 @@ class TestFaults:
     def test_unknown_lists(self, binder: BinderFile, key: str, says: str) -> None:
         assert faults_of(binder, form(**{key: []}))[0].startswith(says)
 
+    def test_a_misspelt_list_hides_nothing_else_that_is_wrong(self, binder: BinderFile) -> None:
+        lists = {
+            "bulidings": [{**BUILDING, "colour": "red"}],
+            "space": [{"identifier": "1A", "building": "B1", "form": "den"}],
+        }
+        told = [fault.partition(";")[0] for fault in faults_of(binder, form(**lists))]
+        assert told[:3] == [
+            "bulidings: no record kind",
+            "space: no record kind",
+            "buildings[0].colour: no such field",
+        ]
+        assert len(told) == 4
+        assert told[3].startswith("spaces[0].form: ")
+
     def test_unknown_fields(self, binder: BinderFile) -> None:
         (fault,) = faults_of(binder, form(buildings=[{**BUILDING, "colour": "red"}]))
         assert fault.startswith("buildings[0].colour: no such field; there are: identifier, name,")

@@ -189,6 +189,17 @@ def test_a_file_that_is_no_binder_gets_one_line_and_status_3(
         assert str(quillmere) in err
 
 
+def test_switches_are_shown_though_they_are_hardware(ran: Run, quillmere: Path) -> None:
+    _, listed, _ = ran("show", quillmere, "switches")
+    names = {line.split()[0] for line in listed.splitlines()[1:]}
+    _, told, _ = ran("show", quillmere, "Switch", "--json")
+    with open_binder(quillmere) as opened:
+        rows = opened.connection.execute("SELECT identifier FROM hardware WHERE form = 'switch'")
+        there = {row[0] for row in rows}
+    assert names == {one["identifier"] for one in json.loads(told)} == there
+    assert len(there) > 1
+
+
 def test_a_slip_of_the_keyboard_gets_one_line_and_status_2(ran: Run, quillmere: Path) -> None:
     for words, says in (
         (("finf", quillmere), "is it 'find'?"),

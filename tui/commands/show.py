@@ -6,6 +6,7 @@ from datetime import date
 
 import click
 
+from binder.errors import RequestError
 from binder.file import BinderFile
 from binder.records.fields import Kind
 from tui.console import binder_argument, json_option, opened, say, say_json, say_lines, say_table
@@ -17,7 +18,8 @@ from tui.console import binder_argument, json_option, opened, say, say_json, say
 @json_option
 @click.pass_context
 def show(ctx: click.Context, name: str, what: tuple[str, ...], as_json: bool) -> None:
-    """Show a record by name, the records of a kind, or, without WHAT, what the binder holds."""
+    """Show a record by name, the records of a kind or of a form of it (switches, cameras), or,
+    without WHAT, what the binder holds."""
     from binder.records.catalog import BY_NAME, BY_PLURAL
 
     binder = opened(ctx, name)
@@ -28,7 +30,7 @@ def show(ctx: click.Context, name: str, what: tuple[str, ...], as_json: bool) ->
     elif key in BY_PLURAL or key in BY_NAME:
         _records(binder, BY_PLURAL.get(key) or BY_NAME[key], as_json)
     else:
-        _sheet(binder, text, as_json)
+        _sheet_or_form(binder, text, as_json)
 
 
 def _contents(binder: BinderFile, as_json: bool) -> None:
@@ -43,17 +45,43 @@ def _contents(binder: BinderFile, as_json: bool) -> None:
     say_table(("Divider", "Kind", "Records"), rows)
 
 
-def _records(binder: BinderFile, kind: Kind, as_json: bool) -> None:
+def _sheet_or_form(binder: BinderFile, text: str, as_json: bool) -> None:
+    """A record's sheet; where none is named so, all of a form: 'switches' are hardware."""
+    try:
+        _sheet(binder, text, as_json)
+    except RequestError:
+        found = _form_called(text)
+        if found is None:
+            raise
+        kind, form = found
+        _records(binder, kind, as_json, form=form)
+
+
+def _form_called(text: str) -> tuple[Kind, str] | None:
+    """The kind that has a form of that name, said of one or of several, and the form."""
+    from binder.records.catalog import KINDS
+
+    said = text.strip().casefold()
+    for kind in KINDS:
+        for form in kind.field("form").choices if kind.has("form") else ():
+            if said in (form.casefold() + ending for ending in ("", "s", "es")):
+                return kind, form
+    return None
+
+
+def _records(binder: BinderFile, kind: Kind, as_json: bool, *, form: str = "") -> None:
     from binder.identifiers import natural_key
     from binder.read import read_where, reference_names, time_zone, unit_system
     from binder.records.values import show as shown
 
-    records = sorted(read_where(binder, kind), key=lambda record: natural_key(record.name))
+    where = ("t.form = ?", (form,)) if form else ("1", ())
+    records = sorted(read_where(binder, kind, *where), key=lambda one: natural_key(one.name))
     named = reference_names(binder, records)
     if as_json:
         from binder.intake.json_form import plain_records
 
-        say_json(plain_records(binder, kind))
+        plain = plain_records(binder, kind)
+        say_json([one for one in plain if one["form"] == form] if form else plain)
         return
     system, zone = unit_system(binder), time_zone(binder)
     fields = [kind.field(column) for column in kind.columns]
