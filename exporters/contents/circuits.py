@@ -28,9 +28,14 @@ def circuits(source: Source) -> Section:
             always=_TO_KNOW,
             more=tuple(_beside(source, callers.get(circuit.id, ()), secrets.get(circuit.id, ()))),
         )
-        for circuit in sorted(source.of("circuit"), key=_rank)
+        for circuit in by_rank(source)
     )
     return Section("circuits", "Carrier circuits", cards)
+
+
+def by_rank(source: Source) -> list[Record]:
+    """The circuits, the primary first."""
+    return sorted(source.of("circuit"), key=_rank)
 
 
 def _rank(circuit: Record) -> int:

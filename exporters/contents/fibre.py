@@ -124,7 +124,7 @@ def _rows(source: Source, link: Record, measured: _Measured) -> Iterator[tuple[s
     for strand, by_wavelength in (measured or {"": {}}).items():
         for nm in sorted(by_wavelength) or _windows(link):
             figures = _figures(_budget_db(link, nm), by_wavelength.get(nm, {}))
-            yield source.name(link), strand or "-", str(nm), *figures
+            yield source.name(link), strand, str(nm), *figures
 
 
 def _windows(link: Record) -> tuple[int, ...]:
@@ -136,10 +136,10 @@ def _figures(budget_db: float | None, losses: dict[str, Record]) -> tuple[str, .
     values = [losses[way]["loss_db"] for way in _DIRECTIONS if way in losses]
     told = [f"{losses[way]['loss_db']:.2f}" if way in losses else "not measured"
             for way in _DIRECTIONS]  # fmt: skip
-    mean = f"{sum(values) / len(values):.2f}" if len(values) == len(_DIRECTIONS) else "-"
+    mean = f"{sum(values) / len(values):.2f}" if len(values) == len(_DIRECTIONS) else ""
     if budget_db is None:
-        return "not known", *told, mean, "-"
-    margin = "-"
+        return "not known", *told, mean, ""
+    margin = ""
     if values:
         over = ", over budget" if max(values) > budget_db + 1e-9 else ""
         margin = f"{budget_db - max(values):+.2f}{over}"

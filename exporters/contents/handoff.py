@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Final
 
 from exporters.contents import (
     accounts,
     addresses,
+    administration,
     cabling,
     capacity,
     cautions,
@@ -14,6 +17,8 @@ from exporters.contents import (
     circuits,
     client,
     closeout,
+    compliance,
+    emergency,
     fibre,
     gaps,
     holds,
@@ -27,15 +32,20 @@ from exporters.contents import (
     upkeep,
 )
 from exporters.documents import Asked
-from exporters.model import Document, Facts, Part, Section
+from exporters.model import NOTHING, Document, Facts, Link, Part, Section
 from exporters.source import Source
 
-SECTIONS: tuple[Callable[[Source], Section], ...] = (
+# What is made of the records; the last of them is signed, and stays the last.
+SECTIONS: Final[tuple[Callable[[Source], Section], ...]] = (
+    emergency.emergency,
     cautions.cautions,
     overview.overview,
     changes.changes,
     client.client,
+    administration.administration,
     places.places,
+    circuits.circuits,
+    addresses.addresses,
     racks.racks,
     racks.equipment,
     patching.by_panel,
@@ -44,19 +54,17 @@ SECTIONS: tuple[Callable[[Source], Section], ...] = (
     cabling.tests,
     fibre.fibre,
     cabling.pathways,
-    addresses.addresses,
-    circuits.circuits,
     accounts.accounts,
     power.power,
-    log.log,
     upkeep.upkeep,
-    upkeep.punch_list,
     upkeep.spares,
-    log.known_issues,
     capacity.capacity,
     readings.readings,
+    log.log,
+    log.known_issues,
     closeout.attachments,
     closeout.currency,
+    upkeep.punch_list,
     gaps.gaps,
     closeout.acceptance,
 )
@@ -65,6 +73,9 @@ SECTIONS: tuple[Callable[[Source], Section], ...] = (
 def handoff(asked: Asked) -> Document:
     """The document, as an issue or as a draft."""
     source = asked.source
+    made = [_standing(source, section(source)) for section in SECTIONS]
+    sections = (*made[:-1], Section(compliance.NAME, compliance.TITLE), made[-1])
+    links = _links(sections)
     return Document(
         asked.document,
         "Handoff binder",
@@ -74,8 +85,24 @@ def handoff(asked: Asked) -> Document:
         (
             Facts(client.cover_facts(source)),
             Part("Issues of this document", closeout.issues(source, asked.document)),
-            Part("What this binder holds", (holds.holds(source),)),
+            Part("What this binder holds", (holds.holds(source, links),)),
         ),
-        tuple(section(source) for section in SECTIONS),
+        (*made[:-1], compliance.compliance(links), made[-1]),
         source.sealed,
     )
+
+
+def _standing(source: Source, section: Section) -> Section:
+    """The section, beginning with what of it is missing or does not apply."""
+    said = holds.standing(source, section.name)
+    if not said:
+        return section
+    return replace(section, blocks=(*said, *(section.blocks or (NOTHING,))))
+
+
+def _links(sections: Sequence[Section]) -> dict[str, Link]:
+    """What leads to each section, by its name; the file's number is its place."""
+    return {
+        section.name: Link(section.title, f"{number:02d}-{section.name}.md")
+        for number, section in enumerate(sections, start=1)
+    }

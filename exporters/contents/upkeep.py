@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
+from typing import Final
 
 from binder.read import Record
 from binder.records.recurrence import repeats
 from binder.upkeep import next_due, warranty_end
-from exporters.contents.parts import Column, joined, schedule
-from exporters.model import Part, Section
+from exporters.contents.parts import Column, in_runs, joined, schedule
+from exporters.model import NOTHING, Block, Part, Section, Table
 from exporters.source import Source
 
 
@@ -35,6 +37,7 @@ def upkeep(source: Source) -> Section:
         "upkeep",
         "Upkeep",
         (
+            Part("What runs out, by date", running_out(source)),
             Part(
                 "Duties, the next due first",
                 schedule(source, duties, "subject", rule, "done_on", due, "basis"),
@@ -56,6 +59,66 @@ def upkeep(source: Source) -> Section:
     )  # fmt: skip
 
 
+# Dates on which something runs out, by kind: the field, and what happens on that day.
+_RUNS_OUT: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
+    "client": (("agreement_ends_on", "service agreement ends"),),
+    "circuit": (("contract_ends_on", "circuit contract ends"),),
+    "renewal": (("renews_on", "is renewed"),),
+    "hardware": (("support_ends_on", "maker's support ends"),),
+    "instrument": (("calibration_due_on", "calibration is due"),),
+    "spare": (("replace_by", "spare is replaced"),),
+    "secret": (("rotate_by", "secret is changed"),),
+    "waiver": (("until", "waiver ends"),),
+}
+
+
+def running_out(source: Source) -> tuple[Block, ...]:
+    """Warranties, renewals and all else that ends on a day, the soonest first."""
+    days = sorted(_days(source))
+    if not days:
+        return (NOTHING,)
+    rows = (
+        (f"{day}, past" if day < source.today.isoformat() else day, what, name, notice)
+        for day, what, name, notice in days
+    )
+    return (Table(("On", "What happens", "To", "Give notice by"), tuple(rows)),)
+
+
+def _days(source: Source) -> Iterator[tuple[str, str, str, str]]:
+    """Of what is alike on one day one row: day, what, names, the last day to give notice."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for warranty in source.of("warranty"):
+        if warranty["starts_on"] and warranty["term_months"]:
+            key = (_end(source, warranty).partition(",")[0], "warranty ends", "")
+            found.setdefault(key, []).append(source.name(warranty))
+    for kind, ends in _RUNS_OUT.items():
+        for record in source.of(kind):
+            for field, what in ends:
+                if day := record[field]:
+                    notice = _notice(source, record, day) if kind in ("renewal", "circuit") else ""
+                    found.setdefault((day, what, notice), []).append(source.name(record))
+    for hardware in source.of("hardware"):
+        if hardware["battery_installed_on"] and hardware["battery_life_years"]:
+            day = _life_end(hardware["battery_installed_on"], hardware["battery_life_years"])
+            key = (day, "battery reaches its design life", "")
+            found.setdefault(key, []).append(source.name(hardware))
+    for (day, what, notice), names in found.items():
+        yield day, what, in_runs(names), notice
+
+
+def _notice(source: Source, record: Record, day: str) -> str:
+    if record["notice_days"] is None:
+        return ""
+    last = date.fromisoformat(day) - timedelta(days=record["notice_days"])
+    return f"{last.isoformat()}, past" if last < source.today else last.isoformat()
+
+
+def _life_end(installed_on: str, years: float) -> str:
+    """The day that many years later; warranties count their months the same way."""
+    after = warranty_end(date.fromisoformat(installed_on), years * 12) + timedelta(days=1)
+    return after.isoformat()
+
+
 def _next(duty: Record) -> date | None:
     done = date.fromisoformat(duty["done_on"]) if duty["done_on"] else None
     return next_due(duty["rule"], date.fromisoformat(duty["starts_on"]), done)
@@ -69,10 +132,7 @@ def _due(source: Source, duty: Record) -> str:
 
 
 def _notice_day(source: Source, renewal: Record) -> str:
-    if renewal["notice_days"] is None:
-        return ""
-    day = date.fromisoformat(renewal["renews_on"]) - timedelta(days=renewal["notice_days"])
-    return f"{day.isoformat()}, past" if day < source.today else day.isoformat()
+    return _notice(source, renewal, renewal["renews_on"])
 
 
 def _end(source: Source, warranty: Record) -> str:
