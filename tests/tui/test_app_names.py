@@ -85,6 +85,10 @@ async def supposed(t: Terminal, hardware_id: int) -> None:
     await t.press("9", "w")
 
 
+async def reviewed(t: Terminal, hardware_id: int) -> None:
+    await t.press("9", "v")
+
+
 async def joined(t: Terminal, hardware_id: int) -> None:
     t.app.open_join(BY_NAME["cord"])
     await t.pilot.pause()
@@ -120,6 +124,7 @@ SCREENS: dict[str, tuple[Visit | None, bool]] = {
     "HeadroomScreen": (computed, False),
     "WhatIfScreen": (supposed, False),
     "JoinForm": (joined, False),
+    "ReviewScreen": (reviewed, False),
     "PaletteScreen": (asked, False),
     "HelpScreen": (helped, False),
     "EnvelopeScreen": (kept, False),

@@ -233,7 +233,7 @@ def test_leaving_empties_the_clipboard_and_textual_writes_no_log(
     monkeypatch.setenv("TEXTUAL_LOG", str(log))
     monkeypatch.setenv("TEXTUAL", "debug")
     kept.close()
-    real = RealTerminal("-m", "tui.main", str(kept.path), term="xterm-256color")
+    real = RealTerminal("-m", "tui.main", str(kept.path), term="xterm-256color", drawn=True)
     try:
         real.until("envelope sealed")
         real.type("/Larkfen")
@@ -252,11 +252,12 @@ def test_leaving_empties_the_clipboard_and_textual_writes_no_log(
         real.close()
     assert EMPTIED in real.seen.partition(COPIED)[2]
     assert PASSPHRASE not in real.seen
+    assert PASSPHRASE not in "".join(real.screen.display)
     assert not log.exists()
 
 
 def test_the_log_line_is_there_before_the_value_is_drawn(kept: BinderFile) -> None:
-    real = RealTerminal("-m", "tui.main", str(kept.path), term="xterm-256color")
+    real = RealTerminal("-m", "tui.main", str(kept.path), term="xterm-256color", drawn=True)
     try:
         real.until("envelope sealed")
         real.type(f"/Larkfen\rk{PASSPHRASE}\rasked\r")

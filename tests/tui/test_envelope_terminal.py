@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import pyte
 import pytest
 
 from tests.tui.envelope_desk import PASSWORD, PHRASE, PIN, SEED, Desk, make_binder
@@ -26,8 +27,10 @@ SECOND_SCREEN, FIRST_SCREEN = "\x1b[?1049h", "\x1b[?1049l"  # xterm, and those t
 class Terminal:
     """A program on a terminal of 24 lines of 80, and a person who types."""
 
-    def __init__(self, *command: str, term: str = "xterm") -> None:
+    def __init__(self, *command: str, term: str = "xterm", drawn: bool = False) -> None:
         self.seen = ""
+        self.screen = pyte.Screen(80, 24)  # what stands there: only cells that differ are sent
+        self._stream = pyte.ByteStream(self.screen) if drawn else None
         self.process, self.terminal = pty.fork()
         if self.process == 0:
             os.environ |= {"TERM": term, "BINDER_WHO": "M. Osei"}
@@ -38,7 +41,7 @@ class Terminal:
     def until(self, pattern: str, seconds: float = 20) -> str:
         """All that was shown, once this is there."""
         ends_at = time.monotonic() + seconds
-        while not re.search(pattern, self.seen):
+        while not re.search(pattern, self.seen + "\n".join(self.screen.display)):
             if not self._read(ends_at - time.monotonic()):
                 pytest.fail(f"{pattern!r} did not appear in: {self.seen!r}")
         return self.seen
@@ -51,6 +54,8 @@ class Terminal:
         except OSError:  # Linux: the other end is closed
             return False
         self.seen += data.decode(errors="replace")
+        if self._stream:
+            self._stream.feed(data)
         return bool(data)
 
     def type(self, text: str) -> None:
