@@ -21,7 +21,7 @@ from exporters.contents.review_words import STANDS, plain_of, where
 from exporters.model import Block, Paragraph, Part, Table
 from exporters.source import Source
 
-_LINES: Final = 9  # of each table: more would not fit the page
+_LINES: Final = 8  # of each table: more would not fit the page
 _AHEAD_DAYS: Final = 183  # what has to be decided within two quarters
 _DECIDE: Final = "yes / no"
 
@@ -44,9 +44,9 @@ def _in_short(source: Source, rows: Sequence[Row]) -> Iterator[str]:
     counts = source.reviewed.headroom.counts()
     told = [
         f"{counts['fine']} are fine",
-        f"{counts['tight']} are nearly or quite full",
+        f"{counts['tight']} are full or nearly so",
         f"{counts['short']} will not do for what is planned",
-        f"{counts['over']} carry more than they should",
+        f"{counts['over']} are beyond their limit",
         f"{counts['not known']} cannot be told, because something is not written down yet",
     ]
     some = [text for text in told if not text.startswith("0 ")]
@@ -146,16 +146,16 @@ def _better(source: Source) -> str:
 
 
 def _tight(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
-    """A line a resource and state, the worst first, naming every place."""
-    found: dict[tuple[str, str], list[Row]] = {}
+    """A line a resource, the worst first, naming every place."""
+    found: dict[str, list[Row]] = {}
     for row in rows:
         if row.state in PRESSING:
-            found.setdefault((row.resource, row.state), []).append(row)
+            found.setdefault(row.resource, []).append(row)
     if not found:
         yield Paragraph("Nothing: no limit is reached or nearly so.")
         return
     lines = []
-    for (resource, _), some in found.items():
+    for resource, some in found.items():
         plain = plain_of(resource)
         lines.append((
             capital(plain.what), _few(where(source, row) for row in some), STANDS[some[0].state],
@@ -163,9 +163,7 @@ def _tight(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
         ))  # fmt: skip
     yield Table(("What", "Where", "How it stands", "If nothing is done"), tuple(lines[:_LINES]))
     if len(lines) > _LINES:
-        rest = ", ".join(
-            dict.fromkeys(plain_of(resource).what for resource, _ in list(found)[_LINES:])
-        )
+        rest = ", ".join(plain_of(resource).what for resource in list(found)[_LINES:])
         yield Paragraph(f"Also, and told in section 1: {rest}.")
 
 

@@ -40,7 +40,7 @@ class Plain:
 PLAIN: Final[Mapping[str, Plain]] = {
     rack.UNITS: Plain(
         "room in the equipment cabinet", "nothing more can be put in",
-        "make room in the cabinet, or add one",
+        "room in the cabinet, or another",
     ),
     rack.DEPTH: Plain(
         "depth of the equipment cabinet", "doors or cables are squeezed", "a deeper cabinet",
@@ -62,11 +62,11 @@ PLAIN: Final[Mapping[str, Plain]] = {
         "more connections for devices",
     ),
     poe.POE: Plain(
-        "power for cameras, telephones and wireless", "the next one does not start, or some stop",
+        "power for cameras and telephones", "the next one does not start",
         "equipment that gives more power",
     ),
     uplinks.UPLINK: Plain(
-        "speed between the cabinets", "everything slows down when all work at once",
+        "speed between the cabinets", "all slows down at busy hours",
         "a faster connection between the cabinets",
     ),
     power.UPS_LOAD: Plain(
@@ -74,7 +74,7 @@ PLAIN: Final[Mapping[str, Plain]] = {
         "a larger battery backup, or less on it",
     ),
     battery.MINUTES: Plain(
-        "time the battery backup lasts", "the network stops before the outage you planned for ends",
+        "time the battery backup lasts", "the network stops in an outage",
         "more battery, or less on it",
     ),
     battery.LIFE: Plain(
@@ -88,7 +88,7 @@ PLAIN: Final[Mapping[str, Plain]] = {
         "cooling of the equipment room", "equipment overheats and stops", "more cooling or air",
     ),
     heat.WARMTH: Plain(
-        "warmth of the equipment room", "equipment and batteries age early, or stop",
+        "warmth of the equipment room", "equipment ages early, or stops",
         "more air or cooling",
     ),
     recording.CAMERAS: Plain(
@@ -106,8 +106,8 @@ PLAIN: Final[Mapping[str, Plain]] = {
         "room on the disks", "nothing more can be stored, backups among it", "larger disks",
     ),
     addressing.DHCP: Plain(
-        "how many devices may join at once", "the next device or visitor cannot get on",
-        "room for more devices: a setting, no purchase",
+        "how many devices may join at once", "the next visitor cannot get on",
+        "room for more devices: a setting",
     ),
     addressing.FIXED: Plain(
         "room for fixed equipment on the network", "no further device can be set up",
@@ -127,20 +127,20 @@ PLAIN: Final[Mapping[str, Plain]] = {
         "signal on the provider's fibre", "the internet may fail", "a call to the provider",
     ),
     circuits.RATE: Plain(
-        "speed of the internet", "everything online slows down at busy hours", "a faster line",
+        "speed of the internet", "all online slows down at busy hours", "a faster line",
     ),
     circuits.CLIENTS: Plain(
         "devices on the wireless", "wireless is slow where many are", "one more wireless point",
     ),
     ports.LICENCES: Plain(
-        "licences", "the next person or device cannot be added", "more licences",
+        "licences", "nobody further can be added", "more licences",
     ),
 }  # fmt: skip
 
 STANDS: Final[Mapping[State, str]] = {
-    "over": "more than it should carry",
-    "short": "not enough for what is planned",
-    "tight": "nearly or quite full",
+    "over": "beyond its limit",
+    "short": "too little for plans",
+    "tight": "full, or nearly",
     "not known": "cannot be told",
     "fine": "fine",
 }
