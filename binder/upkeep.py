@@ -6,7 +6,9 @@ all that follow.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime, time
+from typing import Any
 
 
 def next_due(rule: str, starts_on: date, done_on: date | None) -> date | None:
@@ -22,6 +24,14 @@ def next_due(rule: str, starts_on: date, done_on: date | None) -> date | None:
     start = datetime.combine(starts_on, time())
     found = rrulestr(rule, dtstart=start).after(datetime.combine(done_on, time.max))
     return found.date() if found else None
+
+
+def duty_due(duty: Mapping[str, Any]) -> date | None:
+    """The day a duty of these stored values is next due; None for one that is done no more."""
+    if duty["status"] == "former":
+        return None
+    done = date.fromisoformat(duty["done_on"]) if duty["done_on"] else None
+    return next_due(duty["rule"], date.fromisoformat(duty["starts_on"]), done)
 
 
 def warranty_end(starts_on: date, term_months: float) -> date:

@@ -354,3 +354,23 @@ async def test_the_terminal_can_be_resized(closet: BinderFile) -> None:
                 lambda: max(map(len, t.lines)) <= t.app.size.width and "18 │[ 1A-A" in t.text,
                 "the rack at another size",
             )
+
+
+async def test_the_list_of_duties_says_when_each_is_next_due(
+    closet: BinderFile, add: Callable[..., int]
+) -> None:
+    """The 14th of March 2026 is the day. Recurrence: RFC 5545, section 3.8.5.3."""
+    half = {"rule": "FREQ=MONTHLY;INTERVAL=6", "starts_on": "2025-01-20"}
+    add("duty", identifier="battery test", **half, done_on="2025-08-02")
+    add("duty", identifier="filters", **half, done_on="2026-02-01")
+    add("duty", identifier="old drill", **half, status="former")
+    add("warranty", identifier="cabling", form="system", start_event="owner acceptance",
+        starts_on="2025-01-01", term_months=12)  # fmt: skip
+    async with terminal(closet.path) as t:
+        t.app.turn_to(BY_NAME["duty"])
+        await t.sees("next due", "old drill")
+        assert "2026-01-20, overdue" in t.line_with("battery test")
+        assert "2026-07-20 " in t.line_with("filters")
+        assert "no more" in t.line_with("old drill")
+        t.app.turn_to(BY_NAME["warranty"])
+        await t.until(lambda: "2025-12-31, over" in t.line_with("cabling"), "its end")

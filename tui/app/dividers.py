@@ -102,7 +102,8 @@ class DividerScreen(TopologyPage):
         sheet = client(binder)
         self.client_name = sheet.name if sheet else binder.path.stem
         self.set_class(self.kind is None, "-computed")
-        self.show_rows(RecordRows(binder, self.kind) if self.kind else self.computed_rows())
+        today = self.binder_app.today
+        self.show_rows(RecordRows(binder, self.kind, today) if self.kind else self.computed_rows())
 
     def show_chosen(self) -> None:
         self.last_key.pop(self.page, None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Hashable, Mapping
+from datetime import date
 from typing import Any
 
 from binder.file import BinderFile
@@ -28,7 +29,13 @@ _NEWEST_FIRST = {
     "configuration_copy": "taken_on",
 }
 _GAP = 2
-_CONNECTED = "connected to"
+# What is worked out for a list, its column after the name.
+_COMPUTED = {"port": "connected to", "duty": "next due", "warranty": "ends"}
+_LEAST_OF_COMPUTED = {
+    "port": 30,
+    "duty": len("2026-03-14, overdue"),
+    "warranty": len("2026-03-14, over"),
+}
 _LEAST_CELLS = 8  # below which a cut text is no use; numbers and codes are never cut
 _LEAST_OF_RULE = len("every 12 months")
 _CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT, Type.RRULE)
@@ -37,8 +44,9 @@ _CUT = (Type.TEXT, Type.LINES, Type.CHOICE, Type.REF, Type.SUBJECT, Type.RRULE)
 class RecordRows:
     """A list of one kind. Ten thousand names are sorted in some 30 ms; cells are read on sight."""
 
-    def __init__(self, binder: BinderFile, kind: Kind) -> None:
+    def __init__(self, binder: BinderFile, kind: Kind, today: date) -> None:
         self.binder = binder
+        self.today = today
         self.kind = kind
         self.system = unit_system(binder)
         self.zone = time_zone(binder)
@@ -76,8 +84,8 @@ class RecordRows:
 
     def _heads(self) -> tuple[str, ...]:
         labels = [field.label for field in self.fields]
-        if self.kind.name == "port":
-            labels.insert(0, _CONNECTED)
+        if self.kind.name in _COMPUTED:
+            labels.insert(0, _COMPUTED[self.kind.name])
         return (self.kind.label, *labels, "")
 
     def _laid_out(self, cells: tuple[str, ...], width: int, looks: tuple[str, str]) -> Line:
@@ -123,8 +131,8 @@ class RecordRows:
             else 60
             for field in self.fields
         ]  # fmt: skip
-        if self.kind.name == "port":
-            least.insert(0, 30)
+        if self.kind.name in _COMPUTED:
+            least.insert(0, _LEAST_OF_COMPUTED[self.kind.name])
         return [28, *least, _LEAST_CELLS]
 
     # Reading ----------------------------------------------------------------------------
@@ -144,6 +152,8 @@ class RecordRows:
             cells = [self._cell(field, record, named) for field in self.fields]
             if ends:
                 cells.insert(0, ends[record_id].words)
+            elif self.kind.name in _COMPUTED:
+                cells.insert(0, _day(record, self.today))
             self._cells[at] = (record.name, *cells, _state(record))
             self._looks[at] = "label" if record["status"] in ("removed", "former") else ""
 
@@ -158,6 +168,22 @@ class RecordRows:
         if field.type is Type.MOMENT and value:
             return local_moment(str(value), self.zone)
         return show(field, value, system=self.system).replace("\n", ", ")
+
+
+def _day(record: Record, today: date) -> str:
+    """When a duty is next due, or a warranty ends; with a word when that is past."""
+    from binder.upkeep import duty_due, warranty_end
+
+    if record.kind.name == "duty":
+        day, past = duty_due(record.values), "overdue"
+    elif record["starts_on"] and record["term_months"] is not None:
+        starts_on = date.fromisoformat(record["starts_on"])
+        day, past = warranty_end(starts_on, record["term_months"]), "over"
+    else:
+        return ""
+    if day is None:
+        return "no more"
+    return f"{day.isoformat()}, {past}" if day < today else day.isoformat()
 
 
 def _state(record: Record) -> str:
