@@ -21,7 +21,7 @@ from exporters.contents.review_words import STANDS, plain_of, where
 from exporters.model import Block, Paragraph, Part, Table
 from exporters.source import Source
 
-_LINES: Final = 8  # of each table: more would not fit the page
+_LINES: Final = 9  # of each table: more would not fit the page
 _AHEAD_DAYS: Final = 183  # what has to be decided within two quarters
 _DECIDE: Final = "yes / no"
 
@@ -185,7 +185,9 @@ def _decisions(source: Source) -> Iterator[Block]:
     proposed = _proposed(source)
     pressing = [line for line, is_tight in proposed if not is_tight]
     waiting = [line for line, is_tight in proposed if is_tight]
-    found = [*pressing, *_renewals(source), *waiting]
+    ending = list(_renewals(source))
+    room = max(_LINES - len(ending), 1)  # what runs out by itself cannot wait for the next page
+    found = [*pressing[:room], *ending, *pressing[room:], *waiting]
     if not found:
         yield Paragraph("Nothing this time.")
         return
@@ -194,7 +196,7 @@ def _decisions(source: Source) -> Iterator[Block]:
         tuple((str(number), *line, _DECIDE) for number, line in enumerate(found[:_LINES], start=1)),
     )
     if len(found) > _LINES:
-        yield Paragraph(f"{len(found) - _LINES} more can wait; the section on actions has them.")
+        yield Paragraph(f"{len(found) - _LINES} more are told in the section on actions.")
 
 
 @dataclass
@@ -279,7 +281,11 @@ def _contract(source: Source, due: Due) -> Line:
         is_late = day < source.reviewed.day
         notice = f"notice was to be given by {day}" if is_late else f"say no by {day}"
     cost = f"{money(source, due.cost_cents)} a year" if due.cost_cents else ""
-    return f"Keep the {due.name} line?", joined(f"The contract ends {due.on}", notice, by="; "), cost
+    return (
+        f"Keep the {due.name} line?",
+        joined(f"The contract ends {due.on}", notice, by="; "),
+        cost,
+    )
 
 
 def notice_day(source: Source, due: Due) -> date | None:

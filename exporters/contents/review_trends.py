@@ -35,7 +35,8 @@ def trends(source: Source) -> Section:
 
 def _blocks(source: Source) -> Iterator[Block | Part]:
     found = source.reviewed
-    lines = [one for one in found.ahead if one.enough and one.points]
+    lines = [one for one in found.ahead if one.enough and one.points and one.a_year]
+    level = [one for one in found.ahead if one.enough and one.points and not one.a_year]
     aged = [one for one in found.ahead if one.enough and not one.points]
     few = [one for one in found.ahead if not one.enough]
     yield Paragraph(
@@ -49,6 +50,9 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
         yield Part("What meets its limit within three years", tuple(charts))
     if lines:
         yield Part("Lines", (_table(source, lines),))
+    if level:
+        names = ", ".join(title(one.row) for one in level)
+        yield Part("Neither more nor less", (Paragraph(f"As it was at each review: {names}."),))
     if aged:
         rows = tuple((title(one.row), _by_age(one), leads_to(source, one.row, one)) for one in aged)
         yield Part("By age", (Table(("What", "Age", "Due"), rows),))
@@ -85,7 +89,7 @@ def _by_age(one: Exhaustion) -> str:
 
 
 def _charts(source: Source, lines: Sequence[Exhaustion]) -> Iterator[Block]:
-    soon = [one for one in lines if binds_soon(one, source.reviewed.day) and one.a_year]
+    soon = [one for one in lines if binds_soon(one, source.reviewed.day)]
     for number, one in enumerate(soon[:_DRAWN], start=1):
         chart = _chart(source, one)
         if chart is not None:

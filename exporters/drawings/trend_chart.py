@@ -16,11 +16,11 @@ from typing import ClassVar, Final
 from binder.text import visible
 from exporters.cells import cut, padded
 
-CELLS, LINES = 66, 11  # of the plot in text
-_EDGE: Final = 11  # cells left of it, for the figures
+CELLS, LINES = 61, 11  # of the plot in text
+_EDGE: Final = 16  # cells left of it, for the figures
 
 WIDTH, HEIGHT = 460, 250
-_LEFT, _RIGHT, _TOP, _BOTTOM = 78, 448, 48, 196
+_LEFT, _RIGHT, _TOP, _BOTTOM = 104, 450, 48, 196
 _SMALL: Final = 12.5
 _CHARACTER: Final = 8.3  # mean width of a cell of bold text, with room to spare
 
@@ -205,7 +205,7 @@ def _words(chart: TrendChart, now: float, y: object) -> Iterator[str]:
             taken.append(down)
             yield (
                 f'<text class="ink" x="{_LEFT - 5}" y="{down + 4:g}" text-anchor="end">'
-                f"{escape(cut(visible(level.says), 11))}</text>"
+                f"{escape(cut(visible(level.says), 15))}</text>"
             )
     below = _BOTTOM + 17
     middle = min(max(now, _LEFT + 80), _RIGHT - 80)
