@@ -65,7 +65,10 @@ def take(editor: Editor, today: date) -> Review:
 def reviews(binder: BinderFile) -> tuple[Review, ...]:
     """Every review, the earliest first; one whose computation cannot be read is left out."""
     found = read_where(
-        binder, BY_NAME["review"], "t.status = 'current'", order_by="t.taken_on, t.change_position, t.id"
+        binder,
+        BY_NAME["review"],
+        "t.status = 'current'",
+        order_by="t.taken_on, t.change_position, t.id",
     )
     return tuple(_review(record) for record in found if record["body"])
 
