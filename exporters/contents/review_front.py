@@ -196,7 +196,7 @@ def _decisions(source: Source) -> Iterator[Block]:
         tuple((str(number), *line, _DECIDE) for number, line in enumerate(found[:_LINES], start=1)),
     )
     if len(found) > _LINES:
-        yield Paragraph(f"{len(found) - _LINES} more are told in the section on actions.")
+        yield Paragraph(f"Not all of it: {len(found) - _LINES} more in the section on actions.")
 
 
 @dataclass

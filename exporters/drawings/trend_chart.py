@@ -208,7 +208,7 @@ def _words(chart: TrendChart, now: float, y: object) -> Iterator[str]:
                 f"{escape(cut(visible(level.says), 15))}</text>"
             )
     below = _BOTTOM + 17
-    middle = min(max(now, _LEFT + 80), _RIGHT - 80)
+    middle = min(max(now, _LEFT + 92), _RIGHT - 92)
     for across, anchor, told in (
         (_LEFT, "start", chart.first.isoformat()), (_RIGHT, "end", chart.last.isoformat()),
         (middle, "middle", "today"),
