@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import json
 import mimetypes
 import os
 import re
@@ -30,6 +31,8 @@ MOST_BYTES: Final = 20 * 2**20  # of one file; a binder is one file that is copi
 MOST_PIXELS: Final = 100_000_000  # of a photo that is opened to be made smaller
 LONGEST_SIDE_PX: Final = 2000  # enough to read a label on a rack
 _QUALITY: Final = 82
+SHOWN: Final = ("fitting", "all", "none")  # which photos a document shows
+MOST_SHOWN_BYTES: Final = 8 * 2**20  # of photos in one document, where those that fit are asked for
 _PHOTOS: Final = {
     "JPEG": "image/jpeg",
     "PNG": "image/png",
@@ -198,6 +201,36 @@ def content_of(binder: BinderFile, attachment_id: int) -> bytes:
         where = f"kept at {record['kept_at']}" if record["kept_at"] else "not recorded where"
         raise RequestError(f"the bytes of '{record.name}' are not in this binder: {where}")
     return bytes(row[0])
+
+
+def photos_shown(binder: BinderFile, which: str) -> dict[str, bytes]:
+    """The photos a document shows, by SHA-256, each once.
+
+    'fitting': as many, by title, as have MOST_SHOWN_BYTES together; 'all'; 'none'. Raises
+    RequestError for another word.
+    """
+    if which not in SHOWN:
+        raise RequestError(
+            f"no choice of photos is called '{which}'; there are: {', '.join(SHOWN)}"
+        )
+    if which == "none":
+        return {}
+    rows = binder.connection.execute(
+        "SELECT DISTINCT c.sha256, length(c.bytes), r.name FROM attachment a "
+        "JOIN content c ON c.sha256 = a.sha256 JOIN record r ON r.id = a.id "
+        "WHERE a.form = 'photo' AND a.status <> 'former' "
+        "AND a.media_type IN ('image/jpeg', 'image/png')"
+    ).fetchall()
+    wanted: dict[str, int] = {}
+    for sha256, size, _ in sorted(rows, key=lambda row: natural_key(row[2])):
+        together = sum(wanted.values()) + (0 if sha256 in wanted else size)
+        if which == "all" or together <= MOST_SHOWN_BYTES:
+            wanted[sha256] = size
+    found = binder.connection.execute(
+        "SELECT sha256, bytes FROM content WHERE sha256 IN (SELECT value FROM json_each(?))",
+        (json.dumps(list(wanted)),),
+    )
+    return {row[0]: bytes(row[1]) for row in found}
 
 
 def extract(binder: BinderFile, attachment_id: int, folder: Path) -> Path:

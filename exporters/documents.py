@@ -23,13 +23,15 @@ DRAFT: Final = "DRAFT"
 @dataclass(frozen=True, slots=True)
 class Options:
     """What narrows a document: the trade of a punch list, the rack of a door sheet, the kinds or
-    places whose labels are wanted; and on what labels are printed, from which one of the sheet."""
+    places whose labels are wanted; and on what labels are printed, from which one of the sheet.
+    `with_attachments` is a word of `binder.attachments.SHOWN`: which photos go in."""
 
     trade: str = ""
     rack: str = ""
     only: str = ""
     stock: str = ""
     start: int = 1
+    with_attachments: str = ""
 
     def said(self) -> dict[str, str]:
         """Those that were given, by name."""
@@ -46,7 +48,8 @@ class Options:
 class Asked:
     """What a document is made of: the binder as read, the issue (None: a draft), how narrowed.
 
-    `trouble` gives the trouble page of a record, for documents that the technician reads;
+    `photos` are those that go in, by the SHA-256 of each. `trouble` gives the trouble page of a
+    record, for documents that the technician reads;
     `revised` when each record was last changed, by its id.
     """
 
@@ -55,6 +58,7 @@ class Asked:
     issue: int | None
     options: Options
     trouble: Callable[[int], Trouble]
+    photos: Mapping[str, bytes]
     binder_id: str
     revised: Callable[[], Mapping[int, str]]
 
@@ -118,8 +122,9 @@ class DocumentKind:
         for name in options.said():
             if name not in self.options:
                 takers = [kind.name for kind in DOCUMENTS.values() if name in kind.options]
+                option = name.replace("_", "-")
                 raise RequestError(
-                    f"the {self.name} takes no --{name}; leave it out (it is for the "
+                    f"the {self.name} takes no --{option}; leave it out (it is for the "
                     f"{' and the '.join(takers)})"
                 )
 
@@ -127,7 +132,7 @@ class DocumentKind:
 DOCUMENTS: Final[Mapping[str, DocumentKind]] = {
     kind.name: kind
     for kind in (
-        DocumentKind("handoff", "handoff:handoff"),
+        DocumentKind("handoff", "handoff:handoff", options=frozenset({"with_attachments"})),
         DocumentKind("support", "support:support", internal=True),
         DocumentKind("review", "review:review"),
         DocumentKind("door sheet", "door_sheet:door_sheet", options=frozenset({"rack"})),

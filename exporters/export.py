@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from binder.as_of import as_of
+from binder.attachments import photos_shown
 from binder.collector import collector_at_rest
 from binder.edit import Editor
 from binder.errors import BinderError, FileError, RequestError
@@ -101,7 +102,9 @@ def _rendered(
         )
         pages = partial(trouble, binder, today=today)
         revised = partial(revised_at, binder)
-        asked = Asked(source, kind.name, issue, options, pages, binder_id(binder), revised)
+        shown = "with_attachments" in kind.options
+        photos = photos_shown(binder, options.with_attachments or "fitting") if shown else {}
+        asked = Asked(source, kind.name, issue, options, pages, photos, binder_id(binder), revised)
         client = source.client
         called = (client and (client["short_name"] or client.name)) or "client"
         narrowed = " ".join((kind.name, *options.narrowing))
@@ -232,7 +235,8 @@ def _markdown(document: Document, stem: str, look: Look) -> dict[str, str | byte
     from exporters import markdown
 
     made = markdown.files(document, look.house)
-    return {f"{stem}/{name}": text for name, text in made.items()}
+    photos = {f"{stem}/{path}": photo.data for path, photo in document.photos().items()}
+    return {f"{stem}/{name}": text for name, text in made.items()} | photos
 
 
 def _html(document: Document, stem: str, look: Look) -> dict[str, str | bytes]:

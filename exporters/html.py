@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
     from markdown_it.utils import OptionsDict
 
+_OWN_PHOTO: Final = re.compile(r"photos/[0-9]{2,}-[a-z0-9-]*\.(jpg|png)")
 _OWN_FILE: Final = re.compile(r"[0-9]{2}-([a-z-]+)\.md")
 _LONG_LABEL: Final = re.compile(r"\*\*.{48,}?:\*\*")  # of a fact: more than its column holds
 # What stands there until the script puts a form in its place; and all there is without scripts.
@@ -55,11 +56,11 @@ def page(document: Document, house: House = NO_HOUSE) -> str:
 
     Raises RequestError for a template of the house that fails.
     """
-    drawings = document.drawings()
+    drawings, photos = document.drawings(), document.photos()
     texts = markdown.files(document, house)
     renderer = _renderer()
     bodies = {
-        name: renderer.render(text, {"name": name, "drawings": drawings})
+        name: renderer.render(text, {"name": name, "drawings": drawings, "photos": photos})
         for name, text in texts.items()
     }
     style, script = _style(document, house), _asset("page.js")
@@ -179,14 +180,15 @@ def _renderer() -> MarkdownIt:
     made.core.ruler.push("binder", _shape)
     html_table.enable(made, _turn_link)
     made.add_render_rule("fence", _fence)
+    made.add_render_rule("image", _image)
     made.add_render_rule("table_open", _table_open)
     made.add_render_rule("table_close", _table_close)
     return made
 
 
 def _is_allowed(address: str) -> bool:
-    """Whether a link may lead there: our own sections, the web, an e-mail address."""
-    return bool(_OWN_FILE.fullmatch(address) or _ADDRESS.fullmatch(address))
+    """Whether a link may lead there: our own sections and photos, the web, an e-mail address."""
+    return any(own.fullmatch(address) for own in (_OWN_FILE, _OWN_PHOTO, _ADDRESS))
 
 
 def _inline(state: Any) -> None:
@@ -282,6 +284,24 @@ def _fence(
     if picture:
         return f'<figure class="{form}">{picture}</figure>\n'
     return str(self.fence(tokens, at, options, env))
+
+
+def _image(
+    self: RendererHTML,
+    tokens: Sequence[Token],
+    at: int,
+    options: OptionsDict,
+    env: MutableMapping[str, Any],
+) -> str:
+    """A photo of the binder, within the page; of anything else its words only."""
+    from markdown_it.common.utils import escapeHtml
+
+    words = escapeHtml(self.renderInlineAsText(tokens[at].children, options, env))
+    photo = env["photos"].get(tokens[at].attrs["src"])
+    if photo is None:
+        return words
+    data = base64.b64encode(photo.data).decode()
+    return f'<img class="photo" alt="{words}" src="data:{photo.media_type};base64,{data}">'
 
 
 def _table_open(

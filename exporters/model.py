@@ -6,6 +6,7 @@ of their own. Every text in here is as it was typed: the templates escape it on 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar, Protocol
 
@@ -107,8 +108,28 @@ class SealedSecrets:
     form: ClassVar[str] = "sealed"
 
 
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo of the binder; `path` is its file's within the Markdown folder."""
+
+    form: ClassVar[str] = "photo"
+    path: str
+    title: str
+    media_type: str
+    data: bytes
+
+
 Block = (
-    Paragraph | Caution | Notes | Facts | Table | Steps | Drawing | SignatureLines | SealedSecrets
+    Paragraph
+    | Caution
+    | Notes
+    | Facts
+    | Table
+    | Steps
+    | Drawing
+    | Photo
+    | SignatureLines
+    | SealedSecrets
 )
 
 
@@ -157,13 +178,16 @@ class Document:
 
     def drawings(self) -> dict[str, Drawable]:
         """Every drawing of the document by its key."""
-        found: dict[str, Drawable] = {}
+        return {block.key: block.of for block in self._blocks() if isinstance(block, Drawing)}
+
+    def photos(self) -> dict[str, Photo]:
+        """Every photo of the document by its path."""
+        return {block.path: block for block in self._blocks() if isinstance(block, Photo)}
+
+    def _blocks(self) -> Iterator[Block]:
         for section in self.sections:
             for block in section.blocks:
-                for inner in block.blocks if isinstance(block, Part) else (block,):
-                    if isinstance(inner, Drawing):
-                        found[inner.key] = inner.of
-        return found
+                yield from block.blocks if isinstance(block, Part) else (block,)
 
 
 NOTHING = Paragraph("Nothing recorded.")

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+
+from binder.read import Record
 from binder.records.catalog import KINDS
 from binder.sheet import is_stale
 from exporters.contents.gaps import gates
@@ -16,7 +21,16 @@ from exporters.contents.parts import (
     schedule,
     shortened,
 )
-from exporters.model import NOTHING, Block, Paragraph, Part, Section, SignatureLines, Table
+from exporters.model import (
+    NOTHING,
+    Block,
+    Paragraph,
+    Part,
+    Photo,
+    Section,
+    SignatureLines,
+    Table,
+)
 from exporters.source import Source
 
 _GATES = frozenset({"defects_met_on", "tests_met_on", "training_met_on", "documents_met_on"})
@@ -76,12 +90,14 @@ def issues(source: Source, document: str) -> tuple[Block, ...]:
     return (bare_table(source, issued, *columns), *notes(source, issued))
 
 
-def attachments(source: Source) -> Section:
+def attachments(source: Source, photos: Mapping[str, bytes] = MappingProxyType({})) -> Section:
+    """What is attached, with the SHA-256 of each; then the photos that the document shows."""
     file = Column(
         "File",
-        lambda a: joined(source.shown(a, "file_name"), source.shown(a, "kept_at"), by=", at "),
-        ("file_name", "kept_at"),
+        lambda a: joined(source.shown(a, "file_name"), source.shown(a, "media_type")),
+        ("file_name", "media_type"),
     )
+    kept = Column("Kept", lambda a: _kept(source, a), ("kept_at",))
     drawing = Column(
         "Drawing",
         lambda a: joined(
@@ -89,11 +105,41 @@ def attachments(source: Source) -> Section:
         ),
         ("drawing_number", "revision"),
     )
-    return Section(
-        "attachments",
-        "Attachments",
-        schedule(source, source.of("attachment"), "subject", "form", file, drawing, "taken_on"),
-    )
+    listed_all = schedule(
+        source, source.of("attachment"), "subject", "form", file, kept, drawing, "taken_on",
+        "size_bytes", "sha256",
+    )  # fmt: skip
+    shown = tuple(_photos(source, photos))
+    blocks = (Part("List", listed_all), Part("Photos", shown)) if shown else listed_all
+    return Section("attachments", "Attachments", blocks)
+
+
+def _kept(source: Source, attachment: Record) -> str:
+    here = "in the binder" if attachment["sha256"] in source.held else ""
+    return joined(here, source.shown(attachment, "kept_at")) or "not recorded where"
+
+
+def _photos(source: Source, photos: Mapping[str, bytes]) -> Iterator[Block]:
+    """Each photo with what it is of and when it was taken; says how many are left out."""
+    held = [
+        a for a in source.of("attachment") if a["form"] == "photo" and a["sha256"] in source.held
+    ]
+    shown = [attachment for attachment in held if attachment["sha256"] in photos]
+    for number, attachment in enumerate(shown, start=1):
+        slug = re.sub("[^a-z0-9]+", "-", attachment.name.lower()).strip("-")[:40]
+        suffix = "png" if attachment["media_type"] == "image/png" else "jpg"
+        taken = source.shown(attachment, "taken_on")
+        title = source.name(attachment)
+        yield Photo(
+            f"photos/{number:02d}-{slug}.{suffix}", title, attachment["media_type"],
+            photos[attachment["sha256"]],
+        )  # fmt: skip
+        yield Paragraph(joined(title, source.shown(attachment, "subject"),
+                               f"taken {taken}" if taken else ""))  # fmt: skip
+    if left_out := len(held) - len(shown):
+        yield Paragraph(
+            f"Not shown: {counted(left_out, 'photo')} that the binder holds; the list has them."
+        )
 
 
 def currency(source: Source) -> Section:

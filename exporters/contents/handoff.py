@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from exporters.contents import (
@@ -73,7 +74,10 @@ SECTIONS: Final[tuple[Callable[[Source], Section], ...]] = (
 def handoff(asked: Asked) -> Document:
     """The document, as an issue or as a draft."""
     source = asked.source
-    made = [_standing(source, section(source)) for section in SECTIONS]
+    sections_of: dict[Callable[[Source], Section], Callable[[Source], Section]] = {
+        closeout.attachments: partial(closeout.attachments, photos=asked.photos)
+    }
+    made = [_standing(source, sections_of.get(make, make)(source)) for make in SECTIONS]
     sections = (*made[:-1], Section(compliance.NAME, compliance.TITLE), made[-1])
     links = _links(sections)
     return Document(

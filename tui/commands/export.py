@@ -197,6 +197,8 @@ def _spellings(ctx: click.Context, param: click.Parameter, incomplete: str) -> l
               "or in full, in mm: 'a4 3x7 63.5x38.1 left 7.2 top 15.1 gap 2.5x0'.")  # fmt: skip
 @click.option("--start", default=1, metavar="N", type=click.IntRange(min=1),
               help="The first label of a used sheet that is still there.")  # fmt: skip
+@click.option("--with-attachments", type=click.Choice(["fitting", "all", "none"]), default=None,
+              help="Photos in the handoff: those that fit into 8 MiB, if not given.")  # fmt: skip
 @click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="The date it bears; today.")
 @_look_options
 @_sealing_options
@@ -219,6 +221,7 @@ def export(
     only: str,
     stock: str,
     start: int,
+    with_attachments: str | None,
     **release: Any,
 ) -> int:
     """Write a document into a folder; prints the files written. Without --issue it is a DRAFT.
@@ -232,7 +235,7 @@ def export(
         binder, sealing = _sealing(ctx, name, wanted, opening)
     else:
         binder = opened(ctx, name, writing=issue == "next")
-    options = Options(trade, rack, only, stock, start)
+    options = Options(trade, rack, only, stock, start, with_attachments or "")
     made = Making(binder, document, form, target, today, sealing, options, look)
     is_next = issue == "next"
     written = _released(ctx, made, **release) if is_next else _made(made, _number(issue))
