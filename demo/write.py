@@ -9,9 +9,8 @@ from pathlib import Path
 
 from binder.errors import FileError
 from binder.file import SUFFIX, create
-from binder.intake import json_form
-from demo.build import client_data
 from demo.envelope import document_passphrase, fill_envelope, passphrases, seal_all
+from demo.quarters import load_client
 
 NAME = "quillmere"
 
@@ -49,9 +48,9 @@ def write_demo(folder: Path, today: date, tell: Callable[[str], None]) -> Demo:
             "`binder demo FOLDER` makes another"
         )
     with create(path, "") as binder:
-        counts = json_form.load(binder, client_data(today), "demo")
+        count = load_client(binder, today)
         fill_envelope(binder, today)
-        tell(f"made {path}: {sum(counts.values())} records, and values for its secrets")
+        tell(f"made {path}: {count} records, and values for its secrets")
         pages = export(binder, "handoff", form="markdown", target=folder, today=today)
         tell(f"wrote {pages[0]} and {len(pages) - 1} more")
         page = export(binder, "handoff", form="html", target=folder, today=today)[0]
