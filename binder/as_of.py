@@ -1,12 +1,14 @@
 """A binder as it stood: the change log turned back to a place in it, in memory.
 
 An issue of a document is made of the binder as it stood when it was released, so that it can be
-made again years later, to the byte. The envelope is not in the change log, and stays as it is.
+made again years later, to the byte. The envelope is not in the change log: its own log ends at the
+moment of that change, and its values and keyholders stay as they are.
 """
 
 from __future__ import annotations
 
 import contextlib
+import itertools
 import json
 import sqlite3
 from collections.abc import Iterator
@@ -49,22 +51,24 @@ def _turn_back(memory: sqlite3.Connection, position: int) -> None:
     for (name,) in memory.execute(_GUARDS).fetchall():
         memory.execute(f"DROP TRIGGER {quoted(name)}")
     rows = memory.execute(
-        "SELECT record_id, kind, act, field, before FROM change WHERE position > ? "
+        "SELECT step_id, record_id, kind, act, field, before FROM change WHERE position > ? "
         "ORDER BY position DESC",
         (position,),
     ).fetchall()
     memory.execute("BEGIN")
-    for record_id, kind_name, act, field, before in rows:
+    for (_, record_id, kind_name, act), group in itertools.groupby(rows, lambda row: row[:4]):
         kind = BY_NAME[kind_name]
         if act == "add":
             memory.execute(f"DELETE FROM {quoted(kind.table)} WHERE id = ?", (record_id,))
         elif act == "remove":
-            _put_back(memory, kind, record_id, json.loads(before))
+            _put_back(memory, kind, record_id, json.loads(next(group)["before"]))
         else:
-            column = quoted(kind.field(field).column)
-            memory.execute(
-                f"UPDATE {quoted(kind.table)} SET {column} = ? WHERE id = ?", (before, record_id)
-            )
+            _set_back(memory, kind, record_id, {row["field"]: row["before"] for row in group})
+    memory.execute(
+        "DELETE FROM envelope_log WHERE at > coalesce("
+        "(SELECT s.at FROM change c JOIN step s ON s.id = c.step_id WHERE c.position = ?), '')",
+        (position,),
+    )
     memory.execute("DELETE FROM change WHERE position > ?", (position,))
     memory.execute("DELETE FROM step WHERE id NOT IN (SELECT step_id FROM change)")
     memory.execute(
@@ -72,6 +76,16 @@ def _turn_back(memory: sqlite3.Connection, position: int) -> None:
         "(SELECT max(position) FROM change c WHERE c.record_id = record.id), 0)"
     )
     memory.execute("COMMIT")
+
+
+def _set_back(
+    memory: sqlite3.Connection, kind: Kind, record_id: int, values: dict[str, Any]
+) -> None:
+    """Set fields that were changed together back at once: a rule may need them together."""
+    columns = ", ".join(f"{quoted(kind.field(name).column)} = ?" for name in values)
+    memory.execute(
+        f"UPDATE {quoted(kind.table)} SET {columns} WHERE id = ?", (*values.values(), record_id)
+    )
 
 
 def _put_back(

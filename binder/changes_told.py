@@ -72,6 +72,7 @@ def changes_told(
             _take(found, change)
     nets = [net for net in found.values() if _tells(net)]
     called = _called(binder, nets)
+    called |= {i: named.name for i, named in names(binder, found).items()}
     system, zone = unit_system(binder), time_zone(binder)
     told = [_told(net, called, system, zone) for net in nets]
     order = [kind.name for kind in KINDS]
@@ -142,6 +143,7 @@ def _told(net: _Net, called: dict[int, str], system: str, zone: str) -> RecordCh
                 before, after = shown(declared, net.before[name]), shown(declared, net.after[name])
                 fields.append(FieldChange(name, declared.label, before, after, declared.internal))
     return RecordChange(
-        net.last.record_id, net.kind.name, net.kind.label, net.last.name, act, tuple(fields),
+        net.last.record_id, net.kind.name, net.kind.label,
+        called.get(net.last.record_id, net.last.name), act, tuple(fields),
         net.last.at[:10], net.last.who,
     )  # fmt: skip

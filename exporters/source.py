@@ -16,11 +16,11 @@ from ipaddress import ip_address
 from types import MappingProxyType
 from typing import Any, Final
 
-from binder.changes_told import RecordChange, changes_told
+from binder.changes_told import SELF_TOLD, RecordChange, changes_told
 from binder.closeout import Closeout, gaps
 from binder.closeout.acceptance import Acceptance, acceptance
 from binder.elevation import Elevation, elevations
-from binder.envelope.reports import keyholders, newest_versions
+from binder.envelope.reports import keyholders_by_log, valued_by_log
 from binder.file import BinderFile
 from binder.headroom import Headroom, headroom
 from binder.identifiers import natural_key
@@ -269,8 +269,8 @@ def gather(
             "SELECT management_address FROM hardware WHERE management_address IS NOT NULL"
         )
         management = frozenset(row[0] for row in managed)
-        in_envelope = frozenset(newest_versions(binder))
-        opened_by = tuple(line.name for line in keyholders(binder))
+        in_envelope = valued_by_log(binder)
+        opened_by = keyholders_by_log(binder)
         failing = outages(binder, today)
         room = headroom(binder, today=today)
         review = reviewed(binder, today, room) if document == "review" else None
@@ -313,7 +313,8 @@ def _changes(binder: BinderFile, document: str, issue: int | None) -> Changes:
     """What changed since the issue before, as far as that has a place in the change log."""
     for earlier in issues_of(binder, document):
         if earlier.change_position is not None and (issue is None or earlier.number < issue):
-            told = changes_told(binder, earlier.change_position)
+            left_out = (*SELF_TOLD, *_NOT_TOLD)
+            told = changes_told(binder, earlier.change_position, leave_out=left_out)
             return Changes(earlier.number, earlier.issued_on, told)
     return Changes(None, "", ())
 

@@ -148,6 +148,27 @@ def newest_versions(binder: BinderFile) -> dict[int, int]:
     return {row[0]: row[1] for row in binder.connection.execute(sql)}
 
 
+def valued_by_log(binder: BinderFile) -> frozenset[int]:
+    """The secrets that have a value, by id, as the log tells: it can be read as of a moment."""
+    kept: set[tuple[int | None, int | None]] = set()
+    for line in _lines(binder, "WHERE act IN ('set', 'discard') ORDER BY number"):
+        (kept.add if line.act == "set" else kept.discard)((line.secret_id, line.version))
+    return frozenset(secret_id for secret_id, _ in kept if secret_id is not None)
+
+
+def keyholders_by_log(binder: BinderFile) -> tuple[str, ...]:
+    """The names of the keyholders, in order, as the log tells."""
+    found: set[str] = set()
+    for line in _lines(binder, "WHERE act GLOB '* keyholder' ORDER BY number"):
+        if line.act == "remove keyholder":
+            found.discard(line.keyholder)
+            continue
+        if line.act == "rename keyholder":
+            found.discard(line.why.removeprefix("was "))
+        found.add(line.keyholder)
+    return tuple(sorted(found, key=str.casefold))
+
+
 @dataclass(frozen=True, slots=True)
 class LeftBehind:
     """Values whose record was removed: kept for undo, until they are discarded."""

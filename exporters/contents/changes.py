@@ -21,12 +21,18 @@ def _blocks(source: Source) -> Iterator[Block]:
     if found.since is None:
         yield Paragraph("This is the first issue that the binder can compare with what came after.")
         return
-    rows = [row for change in found.told for row in _rows(source, change)]
+    told = (change for change in found.told if _is_told(source, change))
+    rows = [row for change in told for row in _rows(source, change)]
     yield Paragraph(f"Compared with issue {found.since} of {found.on}.")
     if not rows:
         yield Paragraph("Nothing that this document tells has changed.")
         return
     yield Table(("What", "Field", "Was", "Is", "When, by whom"), tuple(rows))
+
+
+def _is_told(source: Source, change: RecordChange) -> bool:
+    """Not the record of an address that equipment is managed through."""
+    return change.kind != "address" or not source.is_withheld(change.name)
 
 
 def _rows(source: Source, change: RecordChange) -> Iterator[tuple[str, ...]]:

@@ -79,6 +79,25 @@ def test_turned_back_the_binder_is_as_it_was(
         assert len(then.connection.execute(ends).fetchall()) % 2 == 0
 
 
+def test_fields_that_a_rule_needs_together_are_turned_back_together(
+    closet: BinderFile, editor: Editor, add: Callable[..., int]
+) -> None:
+    call = add("log_entry", summary="phone dead", opened_at="2026-03-01T10:00:00Z",
+               closed_at="2026-03-01T11:00:00Z")  # fmt: skip
+    stood, place = dump(closet), position(closet)
+    with editor.step("a month later, and two cables read from the other end") as step:
+        step.change(
+            call, {"opened_at": "2026-04-01T10:00:00Z", "closed_at": "2026-04-01T11:00:00Z"}
+        )
+        for kind in ("cord", "link"):
+            row = closet.connection.execute(
+                f"SELECT id, port_a_id, port_b_id FROM {kind}"
+            ).fetchone()
+            step.change(row[0], {"port_a": row[2], "port_b": row[1]})
+    with as_of(closet, place) as then:
+        assert dump(then) == stood
+
+
 def test_the_binder_itself_is_left_as_it_is(
     closet: BinderFile, id_of: Callable[[str], int], change: Callable[..., None]
 ) -> None:

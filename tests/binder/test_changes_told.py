@@ -75,3 +75,38 @@ def test_references_are_told_by_name(
 def test_that_somebody_looked_is_no_change(closet: BinderFile, place: int, change: Change) -> None:
     change("SW1:01", verified_on="2026-03-14", verified_by="M. Osei")
     assert words(closet, place) == []
+
+
+def test_a_record_is_told_by_the_name_it_has_now(
+    closet: BinderFile, place: int, change: Change
+) -> None:
+    change("SW1:01", vlan=30)
+    change("SW1", identifier="SW1B")  # and so are its ports called
+    assert words(closet, place) == [
+        ("changed", "Hardware SW1B", [("Identifier", "SW1", "SW1B")]),
+        ("changed", "Port SW1B:01", [("VLAN", "20", "30")]),
+    ]
+
+
+def test_a_reference_to_what_is_gone_is_told_by_the_name_that_had(
+    closet: BinderFile, place: int, editor: Editor
+) -> None:
+    with editor.step("away") as step:
+        step.remove(resolve(closet, "ONT1").id, with_dependents=True)
+    told = dict((name, fields) for _, name, fields in words(closet, place))
+    assert ("Carrier equipment", "ONT1", "") in told["Circuit fibre"]
+
+
+def test_a_removal_that_was_taken_back_and_done_again(
+    closet: BinderFile, place: int, editor: Editor, change: Change
+) -> None:
+    change("PH1", description="moved")
+    with editor.step("away") as step:
+        step.remove(resolve(closet, "PH1").id, with_dependents=True)
+    editor.undo()
+    assert words(closet, place) == [("changed", "Hardware PH1", [("Description", "", "moved")])]
+    editor.redo()
+    assert ("removed", "Hardware PH1", []) in words(closet, place)
+    editor.undo()
+    editor.undo()
+    assert words(closet, place) == []
