@@ -84,7 +84,7 @@ def load_client(binder: BinderFile, today: date) -> int:
 
 
 def _came(data: _Data, told: _Told) -> dict[str, list[date]]:
-    """The day each record came, in the order of the lists; one comes no sooner than what it names."""
+    """The day each record came, in the order of the lists; none before what it names."""
     planned, reserved = told.day(told.said["planned_from"]), told.day(told.said["reserved_from"])
     days: dict[tuple[str, str], date] = {}
     own: dict[str, list[date]] = {}

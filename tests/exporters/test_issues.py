@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 
 from binder.edit import Editor
+from binder.envelope.keys import weak_work_for_tests
+from binder.envelope.opened import create_envelope
+from binder.envelope.secret_value import SecretValue
 from binder.errors import FileError, RequestError
 from binder.file import BinderFile
 from binder.issues import Recipient, issue_of, issues_of
@@ -110,3 +113,52 @@ def test_what_cannot_be_written_leaves_no_issue(
     with pytest.raises(FileError):
         released(editor, blocked / "folder")
     assert issues_of(closet, "handoff") == ()
+
+
+def test_an_issue_is_the_same_whatever_the_envelope_holds_by_now(
+    closet: BinderFile, add: Callable[..., int], tmp_path: Path
+) -> None:
+    """What is in the envelope and who opens it is told; neither is in the change log."""
+    now = [datetime(2026, 3, 14, 9, tzinfo=UTC)]
+
+    def clock() -> datetime:
+        return now[0]
+
+    editor = Editor(closet, "M. Osei", clock=clock)
+    envelope = create_envelope(closet, "shop", SecretValue("kettle ladder moonrise"),
+                               who="M. Osei", work=weak_work_for_tests(), clock=clock)  # fmt: skip
+    early = add("secret", identifier="fibre PIN", form="PIN", belongs_to="circuit fibre")
+    late = add("secret", identifier="SW1 PIN", form="PIN", belongs_to="hardware SW1")
+    envelope.put(early, SecretValue("2203"))
+    now[0] = datetime(2026, 3, 14, 10, tzinfo=UTC)
+    released(editor, tmp_path)
+    now[0] = datetime(2026, 5, 1, tzinfo=UTC)
+    envelope.put(late, SecretValue("4471"))
+    envelope.discard(early, [1], "moved to paper")
+    envelope.rename_keyholder("shop", "night desk")
+    draft = render(closet, "handoff", form="markdown", today=LATER)
+    page = " ".join("".join(map(str, draft.values())).split())
+    assert "opened by these keyholders: night desk." in page
+    again = export(closet, "handoff", form="html", target=tmp_path / "again", today=LATER, issue=1)
+    assert is_as_released(closet, "handoff", 1, again)
+    assert "opened by these keyholders: shop." in " ".join(again[0].read_text().split())
+
+
+def test_changes_of_what_is_withheld_are_withheld(
+    closet: BinderFile, editor: Editor, tmp_path: Path, add: Callable[..., int],
+    change: Callable[..., None],
+) -> None:  # fmt: skip
+    """The address equipment is managed through, and the integrator's own limits."""
+    change("SW1", management_address="198.51.100.77")
+    managed = add("address", ip="198.51.100.77", hardware="SW1", hostname="sw1-managed")
+    plain = add("address", ip="198.51.100.7", hostname="beside-it")
+    released(editor, tmp_path)
+    with editor.step("hosts") as step:
+        step.change(managed, {"hostname": "sw1-renamed"})
+        step.change(plain, {"hostname": "beside-it-renamed"})
+    add("planning_limit", identifier="rack units percent", value=70.0)
+    files = render(closet, "handoff", form="markdown", today=LATER)
+    page = str(next(text for name, text in files.items() if name.endswith("-changes.md")))
+    assert "beside-it-renamed" in page
+    assert "sw1-" not in page
+    assert "lanning limit" not in page
