@@ -219,8 +219,14 @@ def _step(row: Row, taken: Sequence[Review], installed: dict[int, str]) -> StepC
         before = limit
     came = installed.get(row.where.id, "")
     had_before = bool(taken) and came > taken[0].taken_on
-    if had_before and (found is None or came > found.on):
-        return StepChange(came, f"{row.where.name} as it is now was put in")
+    if not had_before:
+        return found
+    was_put_in = f"{row.where.name} as it is now was put in"
+    if found is None or came > found.on:
+        return StepChange(came, was_put_in)
+    last_before = max((on for on, _ in limits if on < found.on), default="")
+    if came > last_before:  # the limit moved because the device is another one
+        return StepChange(came, f"{was_put_in}: {found.why}")
     return found
 
 
