@@ -16,7 +16,9 @@ from pathlib import Path
 
 from PIL import Image
 
+from binder.file import open_binder
 from demo.write import write_demo
+from exporters.export import export
 from tests.tui.screen_text import Terminal
 from tui.app.binder_app import BinderApp
 
@@ -66,6 +68,10 @@ def main() -> None:
                 page.write_text(f"<body style='margin:0'>{svg}</body>")
                 _shot(page, FOLDER / f"{screen}-{size[0]}.png", *_size(svg))
         _shot(demo.handoff, FOLDER / "handoff.png", 1280, 900)
+        with open_binder(demo.binder) as binder:
+            for document in ("review", "door sheet"):
+                made = export(binder, document, form="html", target=folder, today=TODAY)[0]
+                _shot(made, FOLDER / f"{document.replace(' ', '-')}.png", 1280, 1000)
 
 
 async def _drawn(path: Path, size: tuple[int, int], keys: tuple[str, ...]) -> str:
