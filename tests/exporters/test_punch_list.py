@@ -132,7 +132,7 @@ def test_its_issues_are_numbered_apart_and_give_the_same_bytes_again(
 def test_what_people_typed_is_never_markup(closet: BinderFile, listed: Listed, add: Add) -> None:
     plain = page(str(*render(closet, "punch list", form="html", today=TODAY).values()))
     for payload in PAYLOADS:
-        add("punch_item", description=f"item {payload}".replace("\n", " "), trade="cabling", owner=payload,
-            notes=payload)  # fmt: skip
+        add("punch_item", description=f"item {payload}".replace("\n", " "), trade="cabling",
+            owner=payload, notes=payload)  # fmt: skip
     made = page(str(*render(closet, "punch list", form="html", today=TODAY).values()))
     assert tags(made) - {"blockquote", "br"} <= tags(plain)
