@@ -20,7 +20,8 @@ from binder.errors import RequestError
 
 # Commands a technician may have ssh run; none of them writes a file or asks for a passphrase.
 QUESTIONS: Final = (
-    "find", "show", "trace", "impact", "trouble", "headroom", "history", "log", "shelf",
+    "find", "show", "trace", "topology", "impact", "trouble", "headroom", "closeout", "history",
+    "log", "shelf",
 )  # fmt: skip
 
 
