@@ -188,8 +188,11 @@ def _meanwhile(facts: Facts, circuit: Record) -> Iterator[Told]:
         yield from facts.fields(circuit, "diversity", "failover_tried_on")
     elif circuit["role"] == "primary":
         yield Told("Carries over", "nothing is recorded that does", circuit.id, "warn")
-    lost = impact(facts.binder, circuit.id, today=facts.today)
-    yield Told("Without it", _lost(lost), circuit.id)
+    if circuit["status"] == "installed":
+        lost = impact(facts.binder, circuit.id, today=facts.today)
+        yield Told("Without it", _lost(lost), circuit.id)
+    else:
+        yield Told("Without it", f"nothing: it is {circuit['status']}", circuit.id)
 
 
 def _outages(facts: Facts, circuit: Record) -> Iterator[Told]:

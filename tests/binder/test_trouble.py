@@ -41,6 +41,15 @@ def test_a_circuit_is_looked_at_from_power_to_the_bill(closet: BinderFile, id_of
     assert labels.index("3 Hand-off") < labels.index("4 Is it a bill")
 
 
+@pytest.mark.parametrize("status", ["planned", "abandoned", "removed"])
+def test_a_circuit_that_is_not_in_service_has_a_page_that_says_so(
+    closet: BinderFile, id_of: IdOf, change: Change, status: str
+) -> None:
+    change("circuit cellular", status=status)
+    page = trouble(closet, id_of("circuit cellular"), today=TODAY)
+    assert line(page, "Meanwhile", "Without it").says == f"nothing: it is {status}"
+
+
 @pytest.mark.parametrize(
     ("received", "state"),
     # GPON class B+ receives from -27 to -8 dBm (ITU-T G.984.2 Amendment 1, table of class B+).
