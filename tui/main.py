@@ -31,6 +31,7 @@ COMMANDS = {
     "impact": ("impact", "Show what goes dark if something fails, or the order to start in."),
     "headroom": ("headroom", "Show what is full, what fills next, and what an addition would do."),
     "closeout": ("closeout", "Show what is missing before the binder can be handed over."),
+    "reading": ("reading", "Readings: what is usually read, added by hand or from CSV."),
     "review": ("review", "The quarterly review: what fills next, when, and what to do."),
     "log": ("log", "Read the maintenance log, or add a line to it."),
     "reveal": ("reveal", "Show a secret's value, after writing down who sees it and why."),
