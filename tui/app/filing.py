@@ -26,7 +26,6 @@ PORT_COUNTS = {
     "storage": 2, "UPS": 1, "PoE injector": 2, "media converter": 2, "modem": 1, "printer": 1,
     "workstation": 1, "coupler": 1,
 }  # fmt: skip
-OFFERED = ("switch", "patch panel", "outlet", "gateway", "carrier equipment")
 TAKES_PORTS = ("hardware",)
 _COUNT = re.compile(r"\b(\d{1,3})[ -]?(?:port|outlet)s?\b", re.IGNORECASE)
 
@@ -87,7 +86,7 @@ class AddRecord:
         record = read(app.binder, record_id)
         value = " g gives it its value;" if self.kind.name == "secret" else ""
         app.say(f"added {self.kind.label.lower()} {record.name};{value} u takes it back")
-        if self.kind.name == "hardware" and record["form"] in OFFERED:
+        if self.kind.name == "hardware" and record["form"] in PORT_COUNTS:
             app.push_screen(
                 Ask(f"{record.name} is in the binder. Make its ports now, in one step?"),
                 lambda yes: app.open_port_series(record_id) if yes else None,
