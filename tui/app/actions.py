@@ -148,6 +148,8 @@ ACTIONS: Final[tuple[Action, ...]] = (
            _at(SCARCE)),
     Action("review", "v", "v", "review", "The quarter's review: what fills next, and when.",
            _at(SCARCE)),
+    Action("read_round", "n", "n", "readings", "Type what is usually read, one after the other.",
+           _at(SCARCE), True),
     Action("take_review", "n", "n", "take it", "Take the review of today; it is kept for good.",
            _at(QUARTER), True),
     Action("waive", "x", "x", "waive", "Let the gap through, with a reason and a name.",

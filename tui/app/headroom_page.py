@@ -99,6 +99,11 @@ class HeadroomPage(RecordScreen):
 
         self.app.push_screen(ReviewScreen())
 
+    def action_read_round(self) -> None:
+        from tui.app.reading_round import walk
+
+        self.binder_app.errand(walk(self.binder_app))
+
     def action_what_if(self) -> None:
         from tui.app.what_if_screen import WhatIfScreen
 
