@@ -29,7 +29,8 @@ ACTS = st.lists(
         st.tuples(st.just("remove"), st.sampled_from(["SW7", "SW8", "121-1", "PH1", "SW1"]),
                   st.just(0)),
         st.tuples(st.just("move"), st.sampled_from(["SW1", "GW1"]), st.integers(1, 18)),
-        st.tuples(st.just("undo"), st.just(""), st.just(0)),
+        st.tuples(st.just("rename"), st.sampled_from(["SW1", "SW7", "PH1"]), st.integers(1, 3)),
+        st.tuples(st.sampled_from(["undo", "redo"]), st.just(""), st.just(0)),
     ),
     max_size=8,
 )  # fmt: skip
@@ -38,8 +39,8 @@ ACTS = st.lists(
 def act(binder: BinderFile, editor: Editor, what: str, name: str, number: int) -> None:
     from binder.read import resolve
 
-    if what == "undo":
-        editor.undo()
+    if what in ("undo", "redo"):
+        editor.undo() if what == "undo" else editor.redo()
         return
     with editor.step(what) as step:
         if what == "add":
@@ -48,6 +49,8 @@ def act(binder: BinderFile, editor: Editor, what: str, name: str, number: int) -
             step.remove(resolve(binder, name).id, with_dependents=True)
         elif what == "move":
             step.change(resolve(binder, name).id, {"u_position": number})
+        elif what == "rename":
+            step.change(resolve(binder, name).id, {"identifier": f"{name}-{number}"})
         else:
             step.change(resolve(binder, name).id, {"vlan": number})
 

@@ -6,15 +6,21 @@ family, value from memory).
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
+from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from binder.changes_told import changes_told
 from binder.edit import Editor
+from binder.errors import BinderError
 from binder.file import BinderFile
 from binder.history import position
-from binder.read import resolve
+from binder.read import names, read_where, resolve
+from binder.records.catalog import KINDS
+from tests.binder.test_as_of import ACTS, act
 
 Change = Callable[..., None]
 
@@ -110,3 +116,41 @@ def test_a_removal_that_was_taken_back_and_done_again(
     editor.undo()
     editor.undo()
     assert words(closet, place) == []
+
+
+def rows_of(binder: BinderFile) -> dict[int, dict[str, object]]:
+    """Every record's stored values, by its id."""
+    return {
+        record.id: {field.name: record[field.name] for field in kind.all_fields}
+        for kind in KINDS
+        for record in read_where(binder, kind)
+    }
+
+
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(before=ACTS, after=ACTS)
+def test_what_is_told_is_what_two_copies_of_the_binder_differ_in(
+    closet: BinderFile, editor: Editor, before: list[Any], after: list[Any]
+) -> None:
+    def do(acts: list[Any]) -> None:
+        for one in acts:
+            with contextlib.suppress(BinderError):  # a U that is taken, a name that is gone
+                act(closet, editor, *one)
+
+    do(before)
+    was, since = rows_of(closet), position(closet)
+    do(after)
+    now, called = rows_of(closet), names(closet, rows_of(closet))
+    differ = {
+        record_id: {field for field in both if was[record_id][field] != both[field]}
+        for record_id, both in now.items()
+        if record_id in was and was[record_id] != both
+    }
+    told = changes_told(closet, since)
+    by_act = {act: {one.id for one in told if one.act == act} for act in ("added", "removed")}
+    assert by_act == {"added": set(now) - set(was), "removed": set(was) - set(now)}
+    changed = {one.id: {f.field for f in one.fields} for one in told if one.act == "changed"}
+    assert changed == differ
+    assert all(one.name == called[one.id].name for one in told if one.act != "removed")
