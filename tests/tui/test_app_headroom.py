@@ -46,7 +46,7 @@ async def test_the_divider_opens_on_what_is_scarcest(
 async def test_what_is_recorded_stays_beside_what_is_computed(quillmere: Path) -> None:
     async with terminal(quillmere) as t:
         await t.press("9", "right")
-        await t.sees("R-0022", "n new")
+        await t.sees("R-0111", "n new")
         await t.press("left")
         await t.sees("#used", "w what if")
 
