@@ -22,8 +22,10 @@ import pytest
 from icalendar import Calendar
 from markdown_it import MarkdownIt
 
+from binder.edit import Editor
 from binder.file import BinderFile, create
 from binder.intake import json_form
+from binder.read import read_where
 from binder.records.catalog import KINDS
 from binder.records.fields import Type
 from exporters.documents import DOCUMENTS
@@ -92,8 +94,8 @@ NOT_FREE = ("sha256", "currency", "body")  # their form is checked, or they are 
 def binder_of(path: Path, texts: Iterator[str]) -> BinderFile:
     """The base binder with the next of these texts in every field of free text.
 
-    What a record is named by comes first in the text; the rest of it follows. Loaded records refer
-    to each other by names that are as hostile.
+    What a record is named by begins with the text and ends so that no two are alike. So does the
+    name of who wrote it all down, and what they say of it.
     """
     data = base_binder()
     for port in data["ports"][4:]:
@@ -120,7 +122,18 @@ def binder_of(path: Path, texts: Iterator[str]) -> BinderFile:
                     renamed[old] = f"{text} {kind.name} {old[-1]}"
     with_names: dict[str, Any] = _renamed(data, renamed)
     binder = create(path, "")
-    json_form.load(binder, with_names, "M. Osei")
+    json_form.load(binder, with_names, next(texts))
+    with Editor(binder, next(texts)).step(next(texts)) as step:
+        for kind in KINDS:
+            for part in kind.named_by[1:]:
+                if kind.field(part).type is Type.TEXT:
+                    for number, record in enumerate(read_where(binder, kind)):
+                        text = (
+                            next(texts)
+                            .replace("\n", " ")
+                            .replace(kind.separator.strip() or ":", "-")
+                        )
+                        step.change(record.id, {part: f"{text} {number}"})
     return binder
 
 
