@@ -114,6 +114,8 @@ def test_the_contents_are_at_hand_on_a_desk_and_on_a_phone(
     assert not desk.is_visible("details.narrow")
     phone = opened(390, 844).page
     assert not phone.is_visible("nav.wide")
+    phone.evaluate("window.scrollTo(0, document.body.scrollHeight / 2)")
+    assert phone.evaluate("document.querySelector('summary').getBoundingClientRect().top") < 40
     phone.click("details.narrow summary")
     phone.click("details.narrow a[href='#power']")
     assert phone.evaluate("document.getElementById('power').getBoundingClientRect().top") < 100
