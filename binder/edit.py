@@ -107,7 +107,8 @@ class Editor:
 # An edit stands when it was not undone, or redone since. `turned` is the step whose changes
 # are turned back: the edit itself or its redo, so that each turn starts from what it finds.
 # A call's own book-keeping (it began, it touched, it ended) is no work to be taken back: what a
-# step that belongs to a log entry changes in that entry, and what it notes as touched.
+# step that belongs to a log entry changes in that entry, and what it notes as touched. Nor are
+# the steps that release a document: what is in other hands is not unsaid by one key.
 _STATE = """
 WITH turn AS (SELECT of_step, max(id) AS id FROM step WHERE form <> 'edit' GROUP BY of_step),
 edit AS (
@@ -116,7 +117,13 @@ edit AS (
   FROM step e LEFT JOIN turn t ON t.of_step = e.id WHERE e.form = 'edit' AND e.who = :who
   AND EXISTS (SELECT 1 FROM change c WHERE c.step_id = e.id
               AND c.record_id IS NOT e.log_entry_id
-              AND NOT (c.kind = 'touch' AND c.act = 'add' AND e.log_entry_id IS NOT NULL)))
+              AND NOT (c.kind = 'touch' AND c.act = 'add' AND e.log_entry_id IS NOT NULL))
+  AND NOT EXISTS (SELECT 1 FROM change c WHERE c.step_id = e.id AND c.kind = 'issue'
+                  AND (c.act = 'add'
+                       OR c.field IN ('change_position', 'sha256') AND c.before IS NULL
+                       OR c.act = 'remove' AND json_extract(c.before, '$.sha256') IS NULL)
+                  AND EXISTS (SELECT 1 FROM change p WHERE p.record_id = c.record_id
+                              AND p.field = 'change_position')))
 """
 _LAST_STANDING = (
     _STATE + "SELECT id, coalesce(turn_id, id), summary, log_entry_id FROM edit "

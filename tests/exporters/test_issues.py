@@ -20,6 +20,7 @@ from binder.envelope.secret_value import SecretValue
 from binder.errors import FileError, RequestError
 from binder.file import BinderFile
 from binder.issues import Recipient, issue_of, issues_of
+from binder.read import client
 from exporters.export import export, is_as_released, release, render
 
 ON = date(2026, 3, 14)
@@ -112,6 +113,41 @@ def test_what_cannot_be_written_leaves_no_issue(
     blocked.write_text("")
     with pytest.raises(FileError):
         released(editor, blocked / "folder")
+    assert issues_of(closet, "handoff") == ()
+
+
+def test_undo_after_a_release_takes_back_the_work_before_it_and_leaves_the_issue(
+    closet: BinderFile, editor: Editor, tmp_path: Path
+) -> None:
+    """What is in other hands cannot be unsaid: its place and digest stay, so that it can be made
+    again. A line of the register that somebody took out by hand does come back."""
+    sheet = client(closet)
+    assert sheet is not None
+    with editor.step("name the client anew") as step:
+        step.change(sheet.id, {"short_name": "Quill"})
+    digest = released(editor, tmp_path)
+    assert editor.undo().summary == "undo name the client anew"
+    assert editor.undo().summary == "undo the closet as installed"
+    issue = issue_of(closet, "handoff", 1)
+    assert issue.sha256 == digest
+    again = export(closet, "handoff", form="html", target=tmp_path / "again", today=LATER, issue=1)
+    assert is_as_released(closet, "handoff", 1, again)
+    with editor.step("take issue 1 out") as step:
+        step.remove(issue.id, with_dependents=True)
+    assert editor.undo().summary == "undo take issue 1 out"
+    assert issue_of(closet, "handoff", 1).sha256 == digest
+
+
+def test_undo_does_not_bring_back_an_issue_that_could_not_be_written(
+    closet: BinderFile, editor: Editor, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("exporters.export._replace", fails)
+    with pytest.raises(FileError, match="No space left"):
+        released(editor, tmp_path)
+    assert editor.undo().summary == "undo the closet as installed"
     assert issues_of(closet, "handoff") == ()
 
 
