@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import os
 import shutil
-import signal
 import sqlite3
 import stat
 import subprocess
 import sys
-import tempfile
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -22,6 +19,7 @@ from binder.file import APPLICATION_ID, BinderFile, back_up, create, open_binder
 from binder.intake.json_form import dump
 from binder.read import client
 from binder.verify import verify
+from tests.system import as_nobody
 
 HEADER_BYTES = 100
 
@@ -75,7 +73,6 @@ class TestMakeUp:
             assert pragma(binder, "journal_mode") == "delete"
         assert path.read_bytes()[18:20] == b"\x01\x01"
 
-    @pytest.mark.skipif(os.name != "posix", reason="file modes are POSIX")
     def test_only_the_owner_reads_it(self, tmp_path: Path) -> None:
         before = os.umask(0)
         try:
@@ -166,7 +163,6 @@ class TestRefusals:
         other.close()
         open_binder(path).close()
 
-    @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork and another user")
     @pytest.mark.parametrize(
         ("mode", "read_only", "says"),
         [
@@ -178,7 +174,6 @@ class TestRefusals:
         path.chmod(mode)
         assert says in as_nobody(path, lambda file: refusal(file, read_only=read_only))
 
-    @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork and another user")
     def test_one_who_may_only_read_can_read(self, path: Path) -> None:
         def reads(file: Path) -> str:
             with open_binder(file, read_only=True) as binder:
@@ -187,31 +182,6 @@ class TestRefusals:
 
         path.chmod(0o444)
         assert as_nobody(path, reads) == "Quillmere Veterinary Clinic"
-
-
-def as_nobody(path: Path, question: Callable[[Path], str]) -> str:
-    """What `question` answers in a process without the rights of root, so that modes count."""
-    with tempfile.TemporaryDirectory() as folder:
-        os.chmod(folder, 0o755)
-        file = Path(shutil.move(path, folder))
-        said, says = os.pipe()
-        child = os.fork()
-        if child == 0:
-            try:
-                if os.geteuid() == 0:
-                    os.setgroups([])
-                    os.setgid(65534)
-                    os.setuid(65534)
-                answer = question(file)
-            except BaseException as error:
-                answer = repr(error)
-            os.write(says, answer.encode())
-            os._exit(0)
-        os.close(says)
-        with open(said, encoding="utf-8") as answers:
-            answer = answers.read()
-        os.waitpid(child, 0)
-    return answer
 
 
 class TestDamage:
@@ -371,7 +341,6 @@ with Editor(binder, "M. Osei").step("a step that never ends") as step:
 """
 
 
-@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="needs SIGKILL")
 class TestKilledWriter:
     @pytest.fixture
     def killed(self, closet: BinderFile) -> tuple[Path, dict[str, object]]:

@@ -12,6 +12,7 @@ import os
 import shutil
 import sqlite3
 import stat
+import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import closing
@@ -33,6 +34,7 @@ from binder.shelf_index_file import FILE
 from demo.build import client_data
 from demo.envelope import fill_envelope
 from tests.conftest import add_by_name
+from tests.system import as_nobody
 
 LONG_AGO_NS = 1_700_000_000_000_000_000
 
@@ -328,14 +330,21 @@ def test_where_the_shelf_takes_no_index_it_is_kept_with_the_persons_state(
     assert not elsewhere.exists() or elsewhere.read_text() == "of somebody else"
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
-def test_a_shelf_one_may_only_read_is_searched_all_the_same(folder: Path) -> None:
-    folder.chmod(0o500)
-    try:
-        assert found(folder, "owen") == [("tarn", "contact", "Owen Pryce")]
-    finally:
-        folder.chmod(0o700)
-    assert not (folder / FILE).exists()
+def test_a_shelf_one_may_only_read_is_searched_all_the_same(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with tempfile.TemporaryDirectory() as state:  # of that person's own
+        os.chmod(state, 0o777)
+        monkeypatch.setenv("XDG_STATE_HOME", state)
+        for path in folder.glob("*.binder"):
+            path.chmod(0o444)
+        folder.chmod(0o555)
+
+        def finds(shelf: Path) -> str:
+            client, kind, name = found(shelf, "owen")[0]
+            return f"{client}: {kind} {name}; {[path.name for path in shelf.glob(f'{FILE}*')]}"
+
+        assert as_nobody(folder, finds) == "tarn: contact Owen Pryce; []"
 
 
 def test_no_secret_enters_it(tmp_path: Path) -> None:
