@@ -7,6 +7,7 @@ import shutil
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
@@ -19,7 +20,18 @@ def needs(program: str, *others: str) -> str:
     for name in (program, *others):
         if path := shutil.which(name):
             return path
-    reason = f"{' or '.join((program, *others))} is not installed"
+    _lacking(f"{' or '.join((program, *others))} is not installed")
+
+
+def needs_weasyprint() -> None:
+    """WeasyPrint, and Pango, which pip does not bring. Skips or fails as `needs` does."""
+    try:
+        import weasyprint  # noqa: F401
+    except (ImportError, OSError) as error:
+        _lacking(f"PDF cannot be made: {error}")
+
+
+def _lacking(reason: str) -> NoReturn:
     if os.environ.get("BINDER_TEST_SYSTEM") == "required":
         pytest.fail(f"{reason}, and BINDER_TEST_SYSTEM says it is required")
     pytest.skip(reason)

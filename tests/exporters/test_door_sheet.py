@@ -23,7 +23,7 @@ from exporters.documents import Options
 from exporters.export import export, render
 from exporters.html import anchor
 from tests.exporters.conftest import KEY, PASSWORD, PIN, TODAY
-from tests.system import needs
+from tests.system import needs, needs_weasyprint
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -194,7 +194,7 @@ def circuits(closet: BinderFile, add: Add, change: Change, number: int, text: st
 def test_it_is_one_page_when_it_is_written_as_pdf(
     closet: BinderFile, add: Add, change: Change, tmp_path: Path, number: int
 ) -> None:
-    pytest.importorskip("weasyprint")
+    needs_weasyprint()
     circuits(closet, add, change, number, "Larkfen Fiber 2203 of Quillmere")
     path = export(closet, "door sheet", form="pdf", target=tmp_path, today=TODAY)[0]
     assert len(pages_of(path)) == 1

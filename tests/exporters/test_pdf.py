@@ -19,9 +19,12 @@ from binder.file import BinderFile
 from exporters.export import export, is_as_released, release
 from exporters.house import Look
 from tests.exporters.conftest import TODAY
-from tests.system import needs
+from tests.system import needs, needs_weasyprint
 
-pytest.importorskip("weasyprint", reason="the extra 'pdf' is not installed", exc_type=ImportError)
+
+@pytest.fixture(scope="module", autouse=True)
+def _weasyprint() -> None:
+    needs_weasyprint()
 
 
 def read(command: str, path: Path, *options: str) -> str:

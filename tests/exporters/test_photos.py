@@ -12,6 +12,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from binder import attachments
 from binder.attachments import attach, photos_shown, prepare
@@ -23,7 +24,6 @@ from exporters.export import export, render
 from tests.exporters.conftest import STEM, TODAY
 from tests.exporters.reading import PAYLOADS, page
 
-Image = pytest.importorskip("PIL.Image")
 REPORT = b"%PDF-1.4 as the tester wrote it"
 
 
