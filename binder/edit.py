@@ -25,13 +25,10 @@ from binder.errors import ConflictError, Dependent, Fault, FaultsError, HangsOnE
 from binder.file import BinderFile
 from binder.numbering import new_id, new_identifiers
 from binder.records.catalog import BY_NAME
+from binder.records.dates import utc_now
 from binder.records.fields import Kind, OnRemoval
 from binder.records.schema import quoted
 from binder.records.values import check
-
-
-def utc_now() -> datetime:
-    return datetime.now(UTC)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import importlib
 import os
 import sys
@@ -78,6 +77,8 @@ class CommandTable(click.Group):
                 command = without_files(command)
             return name, command, rest
         if len(args) > 1:
+            import difflib
+
             near = difflib.get_close_matches(args[0], COMMANDS, 1)
             hint = f"; is it '{near[0]}'?" if near else ""
             raise click.UsageError(f"there is no command '{args[0]}'{hint}", ctx)

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from binder.envelope.reports import has_envelope
+from binder.envelope import has_envelope
 from binder.envelope.secret_value import SecretValue
 from binder.errors import FileError, RequestError
 from binder.file import BinderFile

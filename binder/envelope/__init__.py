@@ -14,3 +14,10 @@ FORMAT.md, in this folder, has the byte-exact format and the threat model. The p
 
 Nothing here is imported but by what uses the envelope: `cryptography` is loaded with it.
 """
+
+from binder.file import BinderFile
+
+
+def has_envelope(binder: BinderFile) -> bool:
+    """Whether an envelope was made in this binder."""
+    return binder.connection.execute("SELECT 1 FROM envelope").fetchone() is not None

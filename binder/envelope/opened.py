@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from binder.edit import Editor, utc_now
+from binder.edit import Editor
 from binder.envelope import keyholders, log, rows, values
 from binder.envelope.ciphers import Unopened
 from binder.envelope.keys import RECOMMENDED, KeyFile, Keys, Work
@@ -23,6 +23,7 @@ from binder.envelope.log import Entry
 from binder.envelope.secret_value import SecretValue
 from binder.errors import Fault, RequestError
 from binder.file import BinderFile
+from binder.records.dates import utc_now
 
 if TYPE_CHECKING:
     from binder.envelope.one_time import OneTimeCodes

@@ -19,12 +19,6 @@ from binder.envelope import rows
 from binder.errors import RequestError
 from binder.file import BinderFile
 
-
-def has_envelope(binder: BinderFile) -> bool:
-    """Whether an envelope was made in this binder."""
-    return binder.connection.execute("SELECT 1 FROM envelope").fetchone() is not None
-
-
 # Keyholders and openings. -----------------------------------------------------------------
 
 

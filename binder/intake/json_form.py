@@ -19,7 +19,7 @@ from datetime import datetime
 from typing import Any
 
 from binder.collector import collector_at_rest
-from binder.edit import Editor, Step, utc_now
+from binder.edit import Editor, Step
 from binder.envelope import carried
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile, integrity_sentence
@@ -27,6 +27,7 @@ from binder.identifiers import natural_key
 from binder.numbering import new_id, new_identifiers
 from binder.read import read_where
 from binder.records.catalog import BY_NAME, BY_PLURAL, KINDS
+from binder.records.dates import utc_now
 from binder.records.fields import Field, Kind, Type
 from binder.records.schema import quoted
 from binder.records.values import from_json, to_json

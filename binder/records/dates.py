@@ -120,6 +120,11 @@ def local_moment(stored: str, zone: str) -> str:
     return there.strftime("%Y-%m-%d %H:%M")
 
 
+def utc_now() -> datetime:
+    """The present moment by this machine's clock."""
+    return datetime.now(UTC)
+
+
 @cache
 def time_zone(name: str) -> tzinfo:
     """The zone of that name. Raises ValueError when the time zone database holds none."""

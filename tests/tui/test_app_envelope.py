@@ -7,7 +7,7 @@ import pytest
 import zxingcpp
 
 from binder.edit import Editor
-from binder.envelope import reports
+from binder.envelope import has_envelope, reports
 from binder.envelope.keys import weak_work_for_tests
 from binder.envelope.opened import open_envelope
 from binder.envelope.secret_value import SecretValue
@@ -273,7 +273,7 @@ async def test_a_made_passphrase_must_be_typed_back_before_it_holds_anything(
         await t.press("escape")
         await t.sees("as you wrote it")
         assert shown not in t.text
-        assert not reports.has_envelope(closet)
+        assert not has_envelope(closet)
         await t.type(shown)
         await t.press("enter")
         await t.sees("the envelope is made, and open")

@@ -14,21 +14,21 @@ from textual.geometry import Size
 from textual.screen import Screen
 from textual.worker import Worker, WorkerState
 
-from binder.edit import Editor, utc_now
+from binder.collector import pass_over_what_stands
 from binder.errors import BinderError, FileError
 from binder.file import SUFFIX, BinderFile, look_through, open_binder, told
 from binder.read import client, kind_of, read, unit_system
 from binder.read import time_zone as zone_of
 from binder.records.catalog import KINDS
-from binder.records.dates import time_zone
+from binder.records.dates import time_zone, utc_now
 from binder.records.fields import Kind
 from tui.app.actions import BY_ID, IN_BINDER, valid_in
 from tui.app.call_keeping import CallKeeping
-from tui.app.draft import Draft, starting_values
 from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
 
 if TYPE_CHECKING:
+    from binder.edit import Editor
     from binder.faces import Arrangement
     from binder.unsaved import Unsaved
     from tui.app.filing import Filing
@@ -98,6 +98,8 @@ class BinderApp(CallKeeping, inherit_bindings=False):
     @property
     def editor(self) -> Editor:
         """The door to writing; what is written during a call belongs to it."""
+        from binder.edit import Editor
+
         entry = self.call.id if self.call else None
         return Editor(self.binder, self.who, clock=self.clock, log_entry_id=entry)
 
@@ -178,6 +180,11 @@ class BinderApp(CallKeeping, inherit_bindings=False):
             self.call_after_refresh(self.look_through)
             self.call_after_refresh(self.offer_call)
             self.call_after_refresh(self.offer_unsaved)
+
+    def on_ready(self) -> None:
+        """The first picture stands."""
+        if not self.is_headless:
+            pass_over_what_stands()
 
     def on_unmount(self) -> None:
         self.close_binder()
@@ -358,11 +365,11 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         """The form of a new record, filled with what is `given` by field name."""
         from tui.app.filing import AddRecord
 
-        self._open_form(AddRecord(kind), starting_values(kind, given or {}, self.now))
+        self._open_form(AddRecord(kind), self._values_to_start(kind, given or {}))
 
     def open_short(self, filing: Filing, given: Mapping[str, Any]) -> None:
         """The form of a new record that shows only what its filing asks for."""
-        self._open_form(filing, starting_values(filing.kind, given, self.now))
+        self._open_form(filing, self._values_to_start(filing.kind, given))
 
     def open_edit(self, record_id: int, field: str = "") -> None:
         """The form of a record, standing on `field`."""
@@ -390,7 +397,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         from tui.app.filing import NewBinder
 
         filing = NewBinder(folder)
-        self._open_form(filing, starting_values(filing.kind, {}, self.now))
+        self._open_form(filing, self._values_to_start(filing.kind, {}))
 
     def offer_unsaved(self) -> None:
         """Tell of forms that were typed and not saved, after what is told already."""
@@ -406,7 +413,7 @@ class BinderApp(CallKeeping, inherit_bindings=False):
         from tui.app.typed_kept import Keeper, fill
 
         record = read(self.binder, filing.record_id) if filing.record_id else None
-        start = record.values if record else starting_values(filing.kind, {}, self.now)
+        start = record.values if record else self._values_to_start(filing.kind, {})
         form = self._form(filing, start, str(unsaved.data["field"]))
         fill(form, unsaved.data)
         form.keeper = Keeper(self, form, unsaved)
@@ -415,7 +422,13 @@ class BinderApp(CallKeeping, inherit_bindings=False):
     def _open_form(self, filing: Filing, values: Mapping[str, Any], field: str = "") -> None:
         self.push_screen(self._form(filing, values, field))
 
+    def _values_to_start(self, kind: Kind, given: Mapping[str, Any]) -> Mapping[str, Any]:
+        from tui.app.draft import starting_values
+
+        return starting_values(kind, given, self.now)
+
     def _form(self, filing: Filing, values: Mapping[str, Any], field: str) -> FormScreen:
+        from tui.app.draft import Draft
         from tui.app.form import FormScreen
         from tui.app.join_ports import JoinPorts
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from binder.call import Call, How, attach, attach_changes, open_call
 from tui.app.envelope_keeping import EnvelopeKeeping
 from tui.app.lines import Part
 
 if TYPE_CHECKING:
+    from binder.call import Call, How
     from binder.edit import Editor
 
 
@@ -36,6 +36,8 @@ class CallKeeping(EnvelopeKeeping):
 
     def look_for_call(self) -> None:
         """Read again which call this person has open in the open binder."""
+        from binder.call import open_call
+
         may = self.has_binder and not self.read_only
         self.call = open_call(self.binder, self.who_is_here) if may else None
         if may:
@@ -64,6 +66,8 @@ class CallKeeping(EnvelopeKeeping):
         waiting, self._to_attach = self._to_attach, {}
         if self.call is None or not self.has_binder:
             return
+        from binder.call import attach, attach_changes
+
         with self.telling():
             for how, records in waiting.items():
                 attach(self.editor, self.call, records, how)

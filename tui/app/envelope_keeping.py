@@ -93,9 +93,11 @@ class EnvelopeKeeping(Errands):
 
     def hide_secrets(self) -> None:
         """Take every secret off the screen, now."""
+        if not self.is_running or len(self.screen_stack) < 2:  # one stands over another screen
+            return
         from tui.app.secret_screen import SecretScreen
 
-        for screen in reversed(self.screen_stack if self.is_running else ()):
+        for screen in reversed(self.screen_stack):
             if isinstance(screen, SecretScreen):
                 screen.hide()
 

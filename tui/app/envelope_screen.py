@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from binder.envelope import reports
+from binder.envelope import has_envelope, reports
 from binder.read import kind_of
 from tui.app.actions import HELD, bindings
 from tui.app.line_list import LineList, Rows
@@ -45,7 +45,7 @@ class EnvelopeScreen(RecordScreen):
     def reload(self) -> None:
         self.targets = {}
         self.drawn_width = self.list_width
-        if not reports.has_envelope(self.binder_app.binder):
+        if not has_envelope(self.binder_app.binder):
             self.main_list.empty = " this binder has no envelope yet; o makes one"
             self.main_list.show(Rows(()))
             return

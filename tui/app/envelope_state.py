@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Final
 
-from binder.envelope import reports
+from binder.envelope import has_envelope
 from binder.file import BinderFile
 from tui.app.lines import Part
 
@@ -63,7 +63,7 @@ class EnvelopeState:
     def parts(self, binder: BinderFile) -> tuple[Part, ...]:
         """What the top line tells; nothing when the binder has no envelope."""
         if self.open is None:
-            return (Part("envelope sealed", "label"),) if reports.has_envelope(binder) else ()
+            return (Part("envelope sealed", "label"),) if has_envelope(binder) else ()
         left = IDLE - abs(self.clock() - self._touched_at)
         if left > _TOLD:
             return (Part("envelope open", "warn"),)
@@ -77,6 +77,8 @@ def must_wait(binder: BinderFile, now: datetime) -> str:
     1, 2, 4, ... up to 60 s after each failure in a row, whoever it was. It slows down whoever
     stands at this terminal; against a copied file only the passphrase's strength helps.
     """
+    from binder.envelope import reports
+
     refused = reports.refused_since_opening(binder)
     if not refused.count:
         return ""

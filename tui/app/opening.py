@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from binder.envelope import reports
+from binder.envelope import has_envelope, reports
 from binder.envelope.secret_value import SecretValue
 from binder.errors import EnvelopeError, RequestError
 from binder.file import open_binder
@@ -36,7 +36,7 @@ async def opened(app: BinderApp) -> Envelope | None:
             "open read-only: what is shown must be written down in the log, so nothing can be; "
             "start without --read-only"
         )
-    if not reports.has_envelope(app.binder):
+    if not has_envelope(app.binder):
         raise RequestError("this binder has no envelope yet; o makes one")
     keyholder, key_file = "", None
     if any(one.key_file for one in reports.keyholders(app.binder)):
@@ -135,7 +135,7 @@ async def open_or_seal(app: BinderApp) -> None:
     if app.envelope.open is not None:
         app.seal_envelope()
         app.say("the envelope is sealed")
-    elif app.read_only or reports.has_envelope(app.binder):
+    elif app.read_only or has_envelope(app.binder):
         envelope = await opened(app)
         if envelope is not None:
             app.say(f"opened with the passphrase of {envelope.keyholder}; {STAYS}")

@@ -7,7 +7,6 @@ from typing import ClassVar, Final
 from binder.errors import ConflictError, RequestError
 from binder.read import Record, read
 from binder.records.catalog import BY_NAME
-from tui.app.draft import copied_values
 from tui.app.kind_words import CAN_FAIL, HAS_FACE, TROUBLED
 from tui.app.ports import connections
 from tui.app.screen import BinderScreen
@@ -111,6 +110,8 @@ class RecordScreen(BinderScreen[None]):
         if record and record.kind.single:
             self.say(f"a binder holds exactly one {record.kind.label.lower()}", bad=True)
         elif record:
+            from tui.app.draft import copied_values
+
             given = copied_values(self.binder_app.binder, record)
             self.binder_app.open_new(record.kind, given)
 

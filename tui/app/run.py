@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from pathlib import Path
@@ -36,6 +37,7 @@ def run_app(
     for name in _TELLS:  # what is typed and shown would be in its log, or in a picture
         os.environ.pop(name, None)
     os.environ["TEXTUAL_FPS"] = _PICTURES_PER_S
+    gc.disable()  # until the first picture stands: loading makes much, and leaves no rings
     from tui.app.binder_app import BinderApp
 
     app = BinderApp(path, who=who, read_only=read_only, served=served)

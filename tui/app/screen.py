@@ -188,12 +188,12 @@ class BinderScreen(Screen[Answer], inherit_bindings=False):
 
     def show_preview(self) -> None:
         """Draw the second pane: beside the list where the terminal is wide, else under it."""
-        from tui.app.preview import edged
-
         for pane in self.query("#preview" if self.is_wide else "#under").results(Drawing):
             width, height = pane.size
             if not width or not height:
                 continue
+            from tui.app.preview import edged
+
             with self.binder_app.telling():
                 if pane.id == "under":
                     pane.show(self.preview_lines(width, height))

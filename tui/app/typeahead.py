@@ -15,7 +15,6 @@ from typing import Any, Final
 
 from textual import events
 from textual.app import App, ScreenStackError
-from textual.widgets import Input, TextArea
 
 _CALM_ROUNDS: Final = 5  # of the event loop, in which nobody has a message waiting
 _PATIENCE_S: Final = 0.5  # then a key is let through whatever is still going on
@@ -61,6 +60,8 @@ class KeysInLine(App[int]):
 
     def _is_text(self, event: events.Key | events.Paste) -> bool:
         """Text for an input can follow text for it at once: an input keeps their order."""
+        from textual.widgets import Input, TextArea
+
         into_input = isinstance(self.focused, Input | TextArea)
         return into_input and (isinstance(event, events.Paste) or event.is_printable)
 

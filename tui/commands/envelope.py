@@ -68,8 +68,8 @@ def envelope() -> None:
 @click.pass_context
 def make(ctx: click.Context, name: str, keyholder: str, new: NewPassphrase) -> None:
     """Make the envelope, with the first KEYHOLDER's passphrase."""
+    from binder.envelope import has_envelope
     from binder.envelope.opened import create_envelope
-    from binder.envelope.reports import has_envelope
 
     binder = opened(ctx, name, writing=True)
     if has_envelope(binder):

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from binder.edit import Editor
-from binder.envelope import reports
+from binder.envelope import has_envelope, reports
 from binder.envelope.opened import Envelope
 from binder.envelope.secret_value import SecretValue
 from binder.errors import EnvelopeError, FaultsError, RequestError
@@ -127,7 +127,7 @@ def test_an_envelope_of_another_shape_is_refused_with_its_place(
     with pytest.raises(FaultsError) as caught:
         load(rebuilt, altered(data, act), "M. Osei")
     assert where in [fault.where for fault in caught.value.faults]
-    assert not reports.has_envelope(rebuilt)
+    assert not has_envelope(rebuilt)
     assert rebuilt.connection.execute("SELECT count(*) FROM record").fetchone()[0] == 0
 
 

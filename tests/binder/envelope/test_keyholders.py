@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from binder.edit import Editor
-from binder.envelope import reports
+from binder.envelope import has_envelope, reports
 from binder.envelope.keys import (
     MOST,
     RECOMMENDED,
@@ -67,7 +67,7 @@ def test_no_keyholder_is_made_with_less_or_with_more_than_would_be_opened(
 ) -> None:
     with pytest.raises(RequestError):
         create_envelope(binder, SHOP, PASSPHRASE, who="M. Osei", work=work)
-    assert not reports.has_envelope(binder)
+    assert not has_envelope(binder)
     require_enough(RECOMMENDED)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from binder import history
 from binder.edit import Editor
-from binder.envelope import reports
+from binder.envelope import has_envelope, reports
 from binder.envelope.keys import weak_work_for_tests
 from binder.envelope.opened import Envelope
 from binder.envelope.secret_value import SecretValue
@@ -204,7 +204,7 @@ def test_reports_need_no_passphrase_and_no_writing(
         assert [one.opened for one in reports.openings(reading)] == [True, False]
         assert [k.name for k in reports.keyholders(reading)] == [SHOP]
         assert reports.newest_versions(reading) == dict.fromkeys(secrets, 1)
-        assert reports.has_envelope(reading)
+        assert has_envelope(reading)
 
 
 def test_pages_of_the_log_follow_each_other(binder: BinderFile, ferro: Envelope) -> None:
