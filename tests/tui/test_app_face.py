@@ -261,6 +261,21 @@ async def test_other_hardware_is_reached_by_typing(closet: BinderFile) -> None:
         await t.sees("Cord from SW1:04, to: 121-1")
 
 
+async def test_with_nothing_beside_it_the_other_hardware_is_asked_for_at_once(
+    closet: BinderFile, add: Add
+) -> None:
+    add("hardware", identifier="CAM9", form="camera")
+    add("port", hardware="CAM9", label="1", position=1)
+    async with terminal(closet.path, size=(120, 40)) as t:
+        await at_face(t, "CAM9:1", "p")
+        await t.sees("Plug it in at which hardware?", "Part of its name")
+        assert t.text.count("-- CAM9") == 1, "the face in hand is drawn once"
+        await t.type("SW1")
+        await t.sees(" SW1 ")
+        await t.press("enter")
+        await t.sees("Cord from CAM9:1, to: SW1", "SW1:02  spare")
+
+
 async def test_a_cord_is_unplugged_after_one_question(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await at_face(t, "SW1:01", "x")

@@ -10,6 +10,7 @@ from binder.edit import Editor
 from binder.file import BinderFile
 from binder.read import read, read_where, resolve
 from binder.records.catalog import BY_NAME, DIVIDERS, KINDS
+from tests.conftest import Add
 from tests.tui.screen_text import terminal
 from tui.app.dividers import DividerScreen
 from tui.app.kind_words import many
@@ -69,6 +70,72 @@ async def test_a_switch_is_added_patched_undone_found_and_traced(
     ports = read_where(closet, BY_NAME["port"], "t.hardware_id = ?", (resolve(closet, "SW2").id,))
     assert [port["label"] for port in ports] == [f"{n:02d}" for n in range(1, 25)]
     assert {port["rate_mbps"] for port in ports} == {1000.0}
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_camera_is_added_patched_to_a_free_poe_port_and_found(
+    closet: BinderFile, size: tuple[int, int]
+) -> None:
+    async with terminal(closet.path, size=size) as t:
+        await t.press("2", "right", "n")
+        await t.type("CAM9")
+        await t.press("tab")
+        await t.type("camera")
+        await t.press("f2")
+        await t.sees("CAM9 is in the binder. Make its ports now")
+        await t.press("y", "f2")
+        await t.sees("CAM9 now has 1 port; p patches")
+        await t.press("p")  # on the hardware: it has one port
+        await t.sees("New cord", "CAM9:1")
+        await t.type("SW1:")
+        await t.sees("SW1:02  free, PoE type 2")
+        await t.press("enter", "f2")
+        await t.sees("added cord")
+        await t.press("slash")
+        await t.type("cam9")
+        await t.sees("CAM9:1", "to SW1:02")
+
+
+async def test_hardware_with_several_ports_is_patched_on_its_face(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(resolve(closet, "SW1").id)
+        await t.sees("Hardware SW1", "p patch")
+        await t.press("p")
+        await t.sees("Face of SW1", "p takes up the cord there")
+
+
+async def test_hardware_without_ports_says_how_to_make_them(closet: BinderFile, add: Add) -> None:
+    add("hardware", identifier="CAM9", form="camera")
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(resolve(closet, "CAM9").id)
+        await t.sees("Hardware CAM9")
+        await t.press("p")
+        await t.sees("it has no ports yet; n makes a series of them")
+
+
+async def test_a_copy_made_on_a_sheet_is_the_sheet_shown_then(closet: BinderFile) -> None:
+    """So that the next key is about the new one, not the one it was copied from."""
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(resolve(closet, "SW1").id)
+        await t.sees("Hardware SW1")
+        await t.press("y")
+        await t.sees("New hardware", "SW2")
+        await t.press("f2", "n")
+        await t.sees("Hardware SW2")
+
+
+async def test_what_is_added_to_a_record_leaves_its_sheet_standing(
+    closet: BinderFile, add: Add
+) -> None:
+    add("hardware", identifier="NVR1", form="recorder")
+    async with terminal(closet.path) as t:
+        recorder = resolve(closet, "NVR1").id
+        t.app.open_sheet(recorder)
+        await t.sees("Hardware NVR1")
+        t.app.open_new(BY_NAME["hardware"], {"form": "camera", "recorder": recorder})
+        await t.type("CAM9")
+        await t.press("f2", "n")
+        await t.sees("Hardware NVR1", "added hardware CAM9")
 
 
 async def test_every_divider_and_every_kind_has_a_list(closet: BinderFile) -> None:

@@ -201,6 +201,20 @@ async def test_ports_are_offered_with_what_is_plugged_into_them(closet: BinderFi
         await t.sees("! taken by cord C-0001 to SW1:01")
 
 
+async def test_a_free_port_is_offered_with_its_poe_and_what_speaks_against_it_after_others(
+    closet: BinderFile, change: Callable[..., None]
+) -> None:
+    change("SW1:02", condition="bad", condition_reason="bent contact")
+    change("SW1:05", reserved_for="doors")
+    async with terminal(closet.path) as t:
+        await open_new(t, "cord")
+        await go_to_field(t, "port_a")
+        await t.type("SW1:0")
+        await t.sees("SW1:04  free, PoE type 2", "SW1:02  free, bad: bent contact, PoE type 2")
+        await t.sees("SW1:05  free, reserved for doors")
+        assert t.text.index("SW1:06") < t.text.index("SW1:02")
+
+
 async def test_ports_for_a_link_are_told_by_their_rear(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await open_new(t, "link")

@@ -160,7 +160,7 @@ class DividerScreen(TopologyPage):
         if self.kind is None:
             return True
         if action_id == "patch":
-            return self.kind.name == "port"
+            return self.kind.name in ("port", "hardware")
         if action_id == "rack":
             return self.kind.name in IN_A_RACK
         if action_id == "trace":

@@ -145,7 +145,8 @@ class FaceScreen(RecordScreen):
             self.far_id = end.far_hardware_id
         if self.held:
             self.far_id, mark = self.held_on, {self.held.id: HELD}
-        if self.far_id is None or not self.binder_app.kind_of(self.far_id):
+        is_here = self.far_id == self.hardware_id and self.held is not None
+        if self.far_id is None or is_here or not self.binder_app.kind_of(self.far_id):
             far.display = False
             return
         drawing = draw(self._face_of(self.far_id), self.size.width, marks=mark)
@@ -242,7 +243,8 @@ class FaceScreen(RecordScreen):
         """The face below (or above) in the same rack, from the last to the first."""
         ids = [one.id for one in beside(self.binder_app.binder, self.hardware_id)]
         if len(ids) < 2:
-            self.say("no other hardware with ports stands beside it")
+            more = "; / goes to any other" if self.held else ""
+            self.say(f"no other hardware with ports stands beside it{more}")
             return
         at = ids.index(self.hardware_id) if self.hardware_id in ids else -1
         self.show_hardware(ids[(at + by) % len(ids)])
@@ -273,6 +275,8 @@ class FaceScreen(RecordScreen):
         self.is_rear, self.held, self.held_on = False, port, self.hardware_id
         self.draw_face()
         self.show_frame()
+        if len(beside(self.binder_app.binder, self.hardware_id)) < 2:  # Tab would lead nowhere
+            self.action_other_face()
 
     def action_plug_in(self) -> None:
         from tui.app.face_work import plug

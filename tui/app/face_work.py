@@ -78,6 +78,7 @@ async def go_elsewhere(screen: FaceScreen) -> None:
     app = screen.binder_app
     question = AskOffered(
         "Plug it in at which hardware?",
+        "Part of its name: a switch, a panel, an outlet.",
         offers=partial(_hardware, app, screen.hardware_id),
         check=partial(_wrong, app),
     )

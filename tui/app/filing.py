@@ -157,7 +157,7 @@ class PortSeries:
             given | {"hardware": self.hardware.id, "label": label, "position": at}
             for at, label in enumerate(labels, last + 1)
         ]
-        with app.editor.step(f"add {len(rows)} ports to {self.hardware.name}") as step:
+        with app.editor.step(f"add {_ports(len(rows))} to {self.hardware.name}") as step:
             step.add_many("port", rows)
         return self.hardware.id
 
@@ -165,7 +165,7 @@ class PortSeries:
         count = app.binder.connection.execute(
             "SELECT count(*) FROM port WHERE hardware_id = ?", (record_id,)
         ).fetchone()[0]
-        app.say(f"{self.hardware.name} now has {count} ports; u takes this step back")
+        app.say(f"{self.hardware.name} now has {_ports(count)}; p patches, u takes this step back")
 
 
 class NewBinder:
@@ -202,6 +202,10 @@ class NewBinder:
     def follow_up(self, app: BinderApp, record_id: int) -> None:
         app.open_from_shelf(self.path)
         app.say(f"made {self.path.name}; 2 turns to the racks, n adds a record anywhere")
+
+
+def _ports(count: int) -> str:
+    return f"{count} port{'s' if count != 1 else ''}"
 
 
 def _labels(hardware: Record) -> str:

@@ -183,11 +183,9 @@ class RecordScreen(BinderScreen[None]):
         return None
 
     def action_patch(self) -> None:
-        port = self.port_here()
+        app, port = self.binder_app, self.port_here() or self._only_port()
         if port is None:
-            self.say("stand on a port to patch it")
             return
-        app = self.binder_app
         front = connections(app.binder, [port])[port].front
         if front is None:
             app.open_new(BY_NAME["cord"], {"port_a": port})
@@ -202,6 +200,23 @@ class RecordScreen(BinderScreen[None]):
 
         question = f"{name} is taken: cord {front.by} to {front.to}. Change that cord?"
         self.app.push_screen(Ask(question), answered)
+
+    def _only_port(self) -> int | None:
+        """The port of hardware that has one; of several, one is chosen on the face."""
+        app, subject = self.binder_app, self.subject()
+        if app.kind_of(subject) != "hardware" or subject is None:
+            self.say("stand on a port, or on hardware with ports, to patch it")
+            return None
+        sql = "SELECT id FROM port WHERE hardware_id = ? AND status <> 'removed'"
+        ports = [row[0] for row in app.binder.connection.execute(sql, (subject,))]
+        if len(ports) == 1:
+            return int(ports[0])
+        if ports:
+            app.open_face(subject)
+            app.say("walk to the port with the arrow keys; p takes up the cord there")
+        else:
+            self.say("it has no ports yet; n makes a series of them")
+        return None
 
     # Undo -------------------------------------------------------------------------------
 

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
+from binder.read import read
 from binder.sheet import Sheet, sheet
 from tui.app.actions import SHEET, bindings
 from tui.app.kind_words import DRAWN, IN_A_RACK, TRACED
@@ -87,10 +88,20 @@ class SheetScreen(RecordScreen):
         if not super().is_offered(action_id):
             return False
         if action_id == "patch":
-            return self.port_here() is not None
+            return kind == "hardware" or self.port_here() is not None
         if action_id == "rack":
             return kind in ("rack", *IN_A_RACK)
         return action_id != "trace" or kind in TRACED
+
+    def stand_on(self, record_id: int) -> None:
+        """What was written here is another of the kind, a copy perhaps: its sheet is shown, so
+        that the next key is about it. What names this record leaves this sheet standing."""
+        if self.sheet is None or self.binder_app.kind_of(record_id) != self.sheet.kind:
+            return
+        record = read(self.binder_app.binder, record_id)
+        named = (record[field.name] for field in record.kind.all_fields if field.is_reference)
+        if self.record_id not in named:
+            self.record_id = record_id
 
     # Acting -----------------------------------------------------------------------------
 

@@ -78,12 +78,37 @@ def _records(binder: BinderFile, field: Field, typed: str, kind: str) -> tuple[S
 
 
 def _ports(binder: BinderFile, found: list[Named], kind: str) -> tuple[Suggestion, ...]:
-    """Ports with what is in them already, those that are free first."""
-    ends = connections(binder, [named.id for named in found])
+    """Ports with what is in them already; those that are free, and good for use, first."""
+    ids = [named.id for named in found]
+    ends = connections(binder, ids)
     taken = {named.id: ends[named.id].side_of(kind) for named in found}
-    found.sort(key=lambda named: taken[named.id] is not None)
-    words = {port: end.words if end else "free" for port, end in taken.items()}
+    poe, against = _standing(binder, ids)
+    found.sort(key=lambda named: (taken[named.id] is not None, named.id in against))
+    words = {
+        port: end.words if end else ", ".join(("free", *against.get(port, ()), *poe.get(port, ())))
+        for port, end in taken.items()
+    }
     return tuple(Suggestion(named.name, words[named.id]) for named in found[:MOST])
+
+
+def _standing(
+    binder: BinderFile, ports: list[int]
+) -> tuple[dict[int, list[str]], dict[int, list[str]]]:
+    """What each port supplies, and what speaks against taking it, where there is any."""
+    poe, against = dict[int, list[str]](), dict[int, list[str]]()
+    marks = ",".join("?" * len(ports))
+    for port, poe_type, condition, why, purpose in binder.connection.execute(
+        "SELECT id, poe_type, condition, condition_reason, reserved_for "
+        f"FROM port WHERE id IN ({marks})",
+        ports,
+    ):
+        if poe_type not in (None, "none"):
+            poe[port] = [f"PoE type {poe_type}"]
+        said = [f"bad: {why}" if why else "bad"] if condition == "bad" else []
+        said += [f"reserved for {purpose}"] if purpose else []
+        if said:
+            against[port] = said
+    return poe, against
 
 
 def _by_name(binder: BinderFile, target: str, typed: str) -> Iterable[Named]:
