@@ -7,6 +7,7 @@ from collections import Counter
 import pytest
 
 from binder.file import BinderFile
+from binder.read import resolve
 from binder.records.catalog import KINDS
 from tests.tui.screen_text import terminal
 from tui.app.actions import (
@@ -40,7 +41,8 @@ from tui.app.face_screen import FaceScreen
 from tui.app.find_screen import FindScreen
 from tui.app.form import FormScreen
 from tui.app.headroom_screen import HeadroomScreen
-from tui.app.help_screen import HelpScreen
+from tui.app.help_screen import PLACES, HelpScreen
+from tui.app.help_screen import _rows as key_rows
 from tui.app.history_screen import HistoryScreen
 from tui.app.impact_screen import ImpactScreen
 from tui.app.kind_words import many
@@ -141,6 +143,34 @@ async def test_help_tells_every_key_of_the_place_one_came_from(closet: BinderFil
         await t.sees("Quillmere Veterinary Clinic")
 
 
+async def test_help_tells_first_how_to_get_anywhere_and_that_it_goes_on(
+    closet: BinderFile,
+) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("question_mark")
+        await t.sees("PgDn: more keys", "Turn to a divider", "The next kind on this divider")
+        await t.press("end")
+        await t.sees("Keys at the shelf", "the last of them")
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_help_tells_of_no_key_twice(place: str) -> None:
+    signs = Counter(parts[0].text.strip() for _, parts in key_rows(place, read_only=False))
+    assert [sign for sign, times in signs.items() if times > 1] == []
+
+
+async def test_help_is_there_with_a_cord_in_hand(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        t.app.open_face(resolve(closet, "1A-A").id)
+        await t.sees("Face of 1A-A")
+        await t.press("right", "p")
+        await t.sees("Cord from 1A-A:02", "? help")
+        await t.press("question_mark")
+        await t.sees("Keys with a cord in hand")
+        await t.press("q")
+        await t.sees("Cord from 1A-A:02")
+
+
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
 async def test_the_bottom_line_holds_whole_words_and_ends_with_help(
     closet: BinderFile, size: tuple[int, int]
@@ -194,6 +224,15 @@ async def test_a_kind_is_opened_by_its_name(closet: BinderFile) -> None:
         await t.sees("Subnets")
         await t.press("enter")
         await t.sees("staff", "192.0.2.0/26")
+
+
+async def test_hardware_is_added_by_what_it_is_called(closet: BinderFile) -> None:
+    async with terminal(closet.path) as t:
+        await t.press("colon")
+        await t.type("camera")
+        await t.sees("New camera")
+        await t.press("enter")
+        await t.sees("New hardware", "camera")
 
 
 async def test_a_read_only_binder_offers_nothing_that_writes(closet: BinderFile) -> None:

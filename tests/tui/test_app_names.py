@@ -220,6 +220,7 @@ async def test_the_shelf_shows_any_name(
     shutil.copy(closet.path, folder / "one.binder")
     async with terminal(folder) as t:
         await t.sees("1 binder")
+        await t.sees_no("looked into 0")
         rows = shown_by_pyte(t)
         assert is_whole_or_marked("\n".join(rows), NAMES[which]), "\n".join(rows)
 

@@ -461,6 +461,14 @@ class BinderApp(CallKeeping, inherit_bindings=False):
                 yield many(kind), "", partial(self.turn_to, kind)
                 if not self.read_only and not kind.single:
                     yield f"New {kind.label.lower()}", "", partial(self.open_new, kind)
+                    yield from self._new_forms(kind)
+
+    def _new_forms(self, kind: Kind) -> Iterator[tuple[str, str, Callable[[], Any]]]:
+        """Hardware by what it is called: a camera, a phone."""
+        if kind.name == "hardware":
+            for form in kind.field("form").choices:
+                if form != "other":
+                    yield f"New {form}", "", partial(self.open_new, kind, {"form": form})
 
     def kind_of(self, record_id: int | None) -> str:
         """The kind of a record by name; nothing when there is none."""

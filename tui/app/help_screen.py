@@ -73,6 +73,9 @@ _WALKING: Final = (
     ("PgUp PgDn", "A page at a time; Home and End go to the ends."),
     ("Enter", "Open what the cursor stands on."),
 )
+# How to get anywhere, told before what is done there.
+_FIRST: Final = {"divider(0)": 0, "next_kind": 1, "previous_kind": 2}
+_WALKED_OTHERWISE: Final = (FORM, FOUND, ASKED, SHOWN, SUPPOSED, SHELF)
 _WALKING_PORTS: Final = (
     ("Arrow keys", "Walk the ports; Home and End go to the first and the last."),
     ("Enter", "Open the sheet of the port."),
@@ -90,7 +93,10 @@ class HelpScreen(BinderScreen[None]):
         self.came_from = came_from
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        return (Part(" What the keys do", "strong"),), (Part("q goes back"),)
+        keys = self.main_list
+        goes_on = keys.top + keys.height < len(keys.lines)
+        told = "PgDn: more keys" if goes_on else "the last of them"
+        return (Part(" What the keys do", "strong"),), (Part(told),)
 
     def reload(self) -> None:
         order = [self.came_from, *(place for place in PLACES if place != self.came_from)]
@@ -104,9 +110,10 @@ class HelpScreen(BinderScreen[None]):
 
 
 def _rows(place: str, *, read_only: bool) -> list[tuple[Hashable, Line]]:
-    walking = {FACE: _WALKING_PORTS, PLUGGING: _WALKING_PORTS[:1]}.get(place, _WALKING)
-    told = list(walking) if place not in (FORM, FOUND, ASKED, SHOWN, SUPPOSED) else []
-    for action in valid_in(place, read_only=read_only):
+    others = {FACE: _WALKING_PORTS, PLUGGING: _WALKING_PORTS[:1], MOVING: _WALKING[:2]}
+    told = list(others.get(place, _WALKING)) if place not in _WALKED_OTHERWISE else []
+    valid = valid_in(place, read_only=read_only)
+    for action in sorted(valid, key=lambda one: _FIRST.get(one.id, len(_FIRST))):
         if action.id == "divider(0)":
             told.append(("1..9, 0", "Turn to a divider of the binder."))
         elif not action.id.startswith("divider"):
