@@ -40,9 +40,24 @@ def _actions_of_reviews(database: Database) -> None:
         database.execute(statement)
 
 
+def _schedules_in_the_register(database: Database) -> None:
+    """The table is made anew, as its check names the documents; what is registered stays so."""
+    kind = BY_NAME["issue"]
+    columns = ", ".join(["id", *(schema.quoted(field.column) for field in kind.all_fields)])
+    database.execute(f"CREATE TEMP TABLE issue_kept AS SELECT {columns} FROM issue")
+    database.execute("DROP TABLE issue")
+    table, *beside = schema.kind_sql(kind)
+    database.execute(table)
+    database.execute(f"INSERT INTO issue ({columns}) SELECT {columns} FROM issue_kept")
+    database.execute("DROP TABLE issue_kept")
+    for statement in beside:
+        database.execute(statement)
+
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(2, "the_envelope", _the_envelope),
     Migration(3, "actions_of_reviews", _actions_of_reviews),
+    Migration(4, "schedules_in_the_register", _schedules_in_the_register),
 )
 
 VERSION = 1 + len(MIGRATIONS)

@@ -15,7 +15,9 @@ from binder import migrations
 from binder.errors import FileError
 from binder.file import BinderFile, open_binder
 from binder.intake.json_form import dump
+from binder.issues import issues_of
 from binder.migrations import Migration
+from binder.read import read_where
 from binder.records import schema
 from binder.records.catalog import BY_NAME, KINDS
 from binder.records.schema import quoted, table_sql
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
 
 CURRENT = migrations.VERSION
-SAVED = Path(__file__).parents[1] / "data"  # an empty binder of every older format
+SAVED = Path(__file__).parents[1] / "data"  # a new binder of every older format
 
 
 def contents(path: Path) -> list[str]:
@@ -195,19 +197,26 @@ def test_migrated_binder_has_the_make_up_of_a_fresh_one(number: int, tmp_path: P
     with contextlib.closing(sqlite3.connect(":memory:")) as fresh:
         for statement in schema.statements():
             fresh.execute(statement)
-        expected = columns_of(fresh)
+        expected = make_up(fresh)
     with open_binder(old) as binder:
-        assert columns_of(binder.connection) == expected
+        assert make_up(binder.connection) == expected
         assert verify(binder) == ()
     assert {kind.table for kind in KINDS} <= expected.keys()
 
 
-def columns_of(connection: sqlite3.Connection) -> dict[str, list[tuple[Any, ...]]]:
-    """Name, type, NOT NULL, default and place in the key of every column, by table."""
-    tables = connection.execute(
-        "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE '%sqlite%'"
-    ).fetchall()
-    return {
-        table[0]: [tuple(row) for row in connection.execute(f"PRAGMA table_info({table[0]})")]
-        for table in tables
-    }
+def test_issues_and_copies_registered_in_format_3_stay_so(tmp_path: Path) -> None:
+    old = Path(shutil.copy(SAVED / "format-3.binder", tmp_path / "old.binder"))
+    with open_binder(old) as binder:
+        (issue,) = issues_of(binder, "handoff")
+        assert (issue.number, issue.issued_on, issue.issued_by) == (1, "2026-03-14", "M. Osei")
+        (copy,) = read_where(binder, BY_NAME["copy"], "t.issue_id = ?", (issue.id,))
+        assert copy["holder"] == "Priya Nandakumar"
+
+
+def make_up(connection: sqlite3.Connection) -> dict[str, str]:
+    """The statement that makes each table, index and trigger, checks and all, by its name."""
+    return dict(
+        connection.execute(
+            "SELECT name, sql FROM sqlite_master WHERE name NOT LIKE '%sqlite%'"
+        ).fetchall()
+    )

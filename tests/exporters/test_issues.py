@@ -21,6 +21,7 @@ from binder.errors import FileError, RequestError
 from binder.file import BinderFile
 from binder.issues import Recipient, issue_of, issues_of
 from binder.read import client
+from exporters.documents import DOCUMENTS
 from exporters.export import export, is_as_released, release, render
 
 ON = date(2026, 3, 14)
@@ -59,6 +60,17 @@ def test_both_digests_reproduce_after_edits_and_a_second_issue(
         again = export(closet, "handoff", form=form, target=tmp_path / "again",
                        today=date(2030, 1, 1), issue=number)  # fmt: skip
         assert is_as_released(closet, "handoff", number, again)
+
+
+@pytest.mark.parametrize("document", DOCUMENTS)
+def test_every_document_can_be_released_and_made_again(
+    closet: BinderFile, editor: Editor, tmp_path: Path, change: Callable[..., None], document: str
+) -> None:
+    form = DOCUMENTS[document].usual_form
+    release(editor, document, form=form, target=tmp_path / "1", today=ON, issued_to="Ann")
+    change("SW1:01", vlan=30)
+    again = export(closet, document, form=form, target=tmp_path / "again", today=LATER, issue=1)
+    assert is_as_released(closet, document, 1, again)
 
 
 def test_the_digest_is_that_of_the_file(closet: BinderFile, editor: Editor, tmp_path: Path) -> None:

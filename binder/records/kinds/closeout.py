@@ -25,7 +25,7 @@ ISSUE = Kind(
     "A numbered, dated release of a document.",
     (
         choice("document", "Document",
-               "handoff, support, review, door sheet, punch list, labels, calendar",
+               "handoff, support, review, door sheet, punch list, labels, calendar, schedules",
                required=True),
         count("number", "Number", "", "1", minimum=1, required=True),
         date("issued_on", "Issued on", required=True),
