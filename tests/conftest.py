@@ -10,11 +10,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from binder.edit import Editor, Step
 from binder.file import BinderFile, create
 from binder.read import resolve
 from binder.records.catalog import BY_NAME
+
+# How fast the machine is says nothing of the program: `tests.bench` measures, beside a floor.
+settings.register_profile(
+    "unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+)
+settings.load_profile("unhurried")
 
 Add = Callable[..., int]
 
