@@ -79,7 +79,7 @@ def reviewed(binder: BinderFile, today: date, computed: Headroom) -> Reviewed:
         changes=(
             changes_told(binder, since, leave_out=_TOLD_ELSEWHERE) if since is not None else ()
         ),
-        ahead=exhaustion(binder, stands, taken, day),
+        ahead=exhaustion(binder, stands, day),
         ailing=ailing(binder, stands),
         spend=spend(binder, stands),
         actions=actions(binder),

@@ -29,6 +29,7 @@ from binder.read import Named, Record, read_where
 from binder.records.catalog import KINDS
 from binder.records.fields import Field, Type
 from binder.records.values import show
+from binder.review.exhaustion import exhaustion, with_outlooks
 from binder.start_order import Order, start_order
 from binder.topology import Topology, topology
 from exporters.outages import Outages, outages
@@ -273,6 +274,7 @@ def gather(
         opened_by = keyholders_by_log(binder)
         failing = outages(binder, today)
         room = headroom(binder, today=today)
+        room = with_outlooks(room, exhaustion(binder, room, today))
         review = reviewed(binder, today, room) if document == "review" else None
         order = start_order(binder)
         changes = _changes(binder, document, issue)

@@ -1,4 +1,4 @@
-"""Trends of dated readings: two straight lines through them, their spread, days to a limit.
+"""Trends of dated readings: two straight lines through them, days to a limit.
 
 Least squares, and the median of all slopes between pairs with its interval (Theil 1950; Sen 1968,
 JASA 63, 1379), which a few wild readings do not bend. Too few readings, or too close together, give
@@ -31,11 +31,10 @@ CONFIDENCE: Final = 0.95
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """value = at_zero + slope x, and how far points stray from it (standard deviation)."""
+    """value = at_zero + slope x."""
 
     slope: float
     at_zero: float
-    spread: float
 
     def at(self, x: float) -> float:
         return self.at_zero + self.slope * x
@@ -81,28 +80,8 @@ class Trend:
         return _days(self.last_at) - _days(self.first_at)
 
 
-@dataclass(frozen=True, slots=True)
-class Runout:
-    """When a limit is reached from a day on, by each line; None is never, or not in 100 years.
-
-    `days` and `on` are by the median line; the earliest and latest by the ends of its interval.
-    """
-
-    days: float | None
-    on: date | None
-    earliest_on: date | None
-    latest_on: date | None
-    days_by_least_squares: float | None
-    spans_ahead: float | None
-
-    @property
-    def is_far(self) -> bool:
-        """Whether it lies so far beyond the readings that the date is no more than a direction."""
-        return self.spans_ahead is not None and self.spans_ahead > FAR_SPANS
-
-
 def least_squares(x: Sequence[float], y: Sequence[float]) -> Line:
-    """The straight line of least squares. Spread is the residual standard deviation.
+    """The straight line of least squares.
 
     Raises ValueError for fewer than two points, unequal numbers, or a single x.
     """
@@ -111,7 +90,7 @@ def least_squares(x: Sequence[float], y: Sequence[float]) -> Line:
     sxx = sum((one - mean_x) ** 2 for one in x)
     sxy = sum((one - mean_x) * (other - mean_y) for one, other in zip(x, y, strict=True))
     slope = sxy / sxx
-    return _line(x, y, slope, mean_y - slope * mean_x)
+    return Line(slope, mean_y - slope * mean_x)
 
 
 def theil_sen(x: Sequence[float], y: Sequence[float], confidence: float = CONFIDENCE) -> MedianLine:
@@ -129,7 +108,7 @@ def theil_sen(x: Sequence[float], y: Sequence[float], confidence: float = CONFID
     low, high = _interval(slopes, x, y, confidence)
     middle_x, middle_y = median(x), median(y)
     middle, least, greatest = (
-        _line(x, y, slope, middle_y - slope * middle_x) for slope in (median(slopes), low, high)
+        Line(slope, middle_y - slope * middle_x) for slope in (median(slopes), low, high)
     )
     return MedianLine(middle, least, greatest)
 
@@ -146,11 +125,14 @@ def trend(readings: Iterable[tuple[datetime | date, float]]) -> Trend | NotEnoug
     span_days = points[-1][0] - points[0][0] if points else 0.0
     if len(points) < LEAST_READINGS or span_days < LEAST_SPAN_DAYS:
         return NotEnough(len(points), span_days)
-    first = points[0][0]
+    first, last = points[0][0], points[-1][0]
     x, y = [day - first for day, _ in points], [value for _, value in points]
-    return Trend(
-        len(points), _moment(first), _moment(points[-1][0]), least_squares(x, y), theil_sen(x, y)
-    )
+    if min(y) == max(y):  # most of what is counted never moves
+        level = Line(0.0, y[0])
+        straight, medians = level, MedianLine(level, level, level)
+    else:
+        straight, medians = least_squares(x, y), theil_sen(x, y)
+    return Trend(len(points), _moment(first), _moment(last), straight, medians)
 
 
 def days_to_limit(line: Line, x_now: float, limit: float, *, falling: bool = False) -> float | None:
@@ -164,30 +146,6 @@ def days_to_limit(line: Line, x_now: float, limit: float, *, falling: bool = Fal
         return 0.0
     days = left / line.slope if line.slope else -1.0
     return days if 0 <= days <= NEVER_DAYS else None
-
-
-def runout(found: Trend, limit: float, today: date, *, falling: bool = False) -> Runout:
-    """When a trend reaches a limit, counted from that day, by both lines and the interval.
-
-    Raises ValueError for a limit that is not finite.
-    """
-    require("limit", limit, "", -1e300, 1e300)
-    x_now = _days(today) - _days(found.first_at)
-    lines = found.theil_sen
-    steep, gentle = (lines.low, lines.high) if falling else (lines.high, lines.low)
-
-    def of(line: Line) -> float | None:
-        return days_to_limit(line, x_now, limit, falling=falling)
-
-    days = of(lines.middle)
-    return Runout(
-        days,
-        _on(today, days),
-        _on(today, of(steep)),
-        _on(today, of(gentle)),
-        of(found.least_squares),
-        None if days is None else days / found.span_days,
-    )
 
 
 def _interval(
@@ -208,11 +166,6 @@ def _tied(values: Sequence[float]) -> int:
     return sum(count * (count - 1) * (2 * count + 5) for count in counts if count > 1)
 
 
-def _line(x: Sequence[float], y: Sequence[float], slope: float, at_zero: float) -> Line:
-    strayed = sum((b - at_zero - slope * a) ** 2 for a, b in zip(x, y, strict=True))
-    return Line(slope, at_zero, sqrt(strayed / max(1, len(x) - 2)))
-
-
 def _require_points(x: Sequence[float], y: Sequence[float]) -> None:
     require("points", len(x), "", 2)
     if len(x) != len(y):
@@ -231,7 +184,3 @@ def _days(when: datetime | date) -> float:
 
 def _moment(days: float) -> datetime:
     return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=days)
-
-
-def _on(today: date, days: float | None) -> date | None:
-    return None if days is None else today + timedelta(days=int(days))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from binder.errors import RequestError
@@ -28,6 +29,7 @@ from binder.headroom import (
 )
 from binder.headroom.feeds import PoeFeeds
 from binder.headroom.mains import PowerTree, draws_mains
+from binder.headroom.planned import planned_days
 from binder.headroom.rows import STATES, Headroom, Need, Row, State, scarcest_first
 from binder.headroom.source import Source
 
@@ -83,8 +85,9 @@ def headroom(
         space = _space_named(source, space)
     feeds = PoeFeeds(source)
     tree = PowerTree(source, feeds)
+    days = planned_days(source, tree)
     chosen = [
-        row
+        replace(row, planned_on=days.get(row.where.id, "")) if days and row.reserved else row
         for row in _rows(source, feeds, tree)
         if (space is None or row.where.space == space) and (state is None or row.state == state)
     ]

@@ -10,7 +10,6 @@ from binder.engineering.addressing import Plan, Use, dhcp_budget, range_size, us
 from binder.engineering.figures import Budget, Step, plain
 from binder.headroom.attempt import attempt
 from binder.headroom.feeds import PoeFeeds
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Measured, Row, row, unknown
 from binder.headroom.source import Source, missing, need_reading
 from binder.headroom.tables import Address, Subnet
@@ -91,7 +90,6 @@ def _dhcp(source: Source, subnet: Subnet, use: Use, kept: int) -> Row:
         DHCP, source.where("subnet", subnet), budget, rated=use.dhcp, because=limit.because,
         basis="range less leases as read", tight=source.limits.tight, missing=lacking,
         measured=measured,
-        outlook=outlook(source, subnet.id, "DHCP leases", budget.limit, measured),
         notes=use.problems,
         fix=lambda b: _wider(subnet, use, b, measured, limit.share),
     )  # fmt: skip

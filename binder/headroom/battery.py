@@ -26,7 +26,6 @@ from binder.engineering.cautions import BATTERIES
 from binder.engineering.figures import Budget, Step, plain
 from binder.headroom.attempt import attempt
 from binder.headroom.mains import PowerTree
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Bound, Measured, Need, Outlook, Row, row, unknown
 from binder.headroom.source import Source, missing
 from binder.headroom.tables import Hardware
@@ -197,9 +196,6 @@ def _minutes_row(
         basis=f"load on battery {plain(load_w)} W; {_basis_of(battery)}",
         tight=source.limits.tight, missing=lacking, assumed=assumed,
         bound=_worst_bound((old, grown)), measured=measured,
-        outlook=outlook(
-            source, ups.id, "UPS runtime min", target.value, measured, falling=True
-        ),
         notes=_minutes_notes(source, ups, left, target.because), caution=BATTERIES,
         fix=lambda b: _bigger(ups, target.value, after),
     )  # fmt: skip

@@ -9,7 +9,6 @@ from typing import Final
 from binder.engineering.figures import Budget, Step, plain
 from binder.engineering.traffic import circuit_budget
 from binder.headroom.attempt import attempt
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Need, Row, row, unknown
 from binder.headroom.source import Source, missing, need_reading
 from binder.headroom.tables import Circuit, Hardware
@@ -46,7 +45,6 @@ def _rate(source: Source, circuit: Circuit) -> Row:
     return row(
         RATE, where, budget, rated=circuit.rate_down_mbps, because=limit.because, basis=basis,
         tight=source.limits.tight, measured=measured, notes=notes,
-        outlook=outlook(source, circuit.id, _PERCENTILE, budget.limit, measured),
         fix=lambda b: f"a circuit of {plain(b.used / limit.share)} Mb/s or more",
     )  # fmt: skip
 
@@ -62,6 +60,6 @@ def _clients(source: Source, point: Hardware) -> Row:
     return row(
         CLIENTS, source.of_hardware(point), Budget(limit.value, count, 0.0, "clients", steps),
         rated=None, because=limit.because, basis="clients as read", tight=source.limits.tight,
-        measured=measured, outlook=outlook(source, point.id, CLIENTS, limit.value, measured),
+        measured=measured,
         fix=lambda b: "another access point",
     )  # fmt: skip

@@ -52,8 +52,12 @@ def _row(source: Source, pathway: Pathway, cables: list[Laid]) -> Row:
         ]
         return unknown(FILL, where, "%", lacking, basis=basis)
     kept += [max([*now, *kept])] * reserved if reserved else []
-    share, because = _limit(source, pathway, len(now) + len(kept))
-    budget = _budget(section, share, now, kept)
+    # two cables may fill less than three: what is there must hold before the third comes
+    counted = len(now) + len(kept)
+    if sum(map(circle_mm2, now)) > _limit(source, pathway, len(now))[0] * section:
+        counted = len(now)
+    share, because = _limit(source, pathway, counted)
+    budget = _budget(section, share, now, kept, counted)
     return row(
         FILL, where, budget, rated=100.0, because=because, basis=basis,
         tight=source.limits.tight, missing=_diameters(cables),
@@ -62,13 +66,15 @@ def _row(source: Source, pathway: Pathway, cables: list[Laid]) -> Row:
     )  # fmt: skip
 
 
-def _budget(section: float, share: float, now: list[float], kept: list[float]) -> Budget:
+def _budget(
+    section: float, share: float, now: list[float], kept: list[float], counted: int
+) -> Budget:
     used, waiting = (sum(map(circle_mm2, cables)) for cables in (now, kept))
     return Budget(100 * share, 100 * used / section, 100 * waiting / section, "%", (
         Step("section", "inside, from its diameter or its width and height", section, "mm²"),
         Step("cables", _counted(now), used, "mm²"),
         Step("planned or reserved", _counted(kept), waiting, "mm²"),
-        Step("limit", f"{len(now) + len(kept)} cables", 100 * share, "%"),
+        Step("limit", f"{counted} cables", 100 * share, "%"),
     ))  # fmt: skip
 
 

@@ -23,7 +23,6 @@ from binder.engineering.heat import (
 from binder.headroom.attempt import attempt
 from binder.headroom.feeds import PoeFeeds
 from binder.headroom.mains import PowerTree
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Need, Row, row, unknown
 from binder.headroom.source import Source, missing, need
 from binder.headroom.tables import Hardware, Space
@@ -199,6 +198,5 @@ def _warmth(source: Source, space: Space) -> Row:
     return row(
         WARMTH, where, Budget(most, measured.value, 0.0, "°C", steps), rated=most,
         because="the warmest recorded for it", basis=basis, tight=_near(most), measured=measured,
-        outlook=outlook(source, space.id, "temperature C", most, measured),
         fix=lambda b: "more air or cooling: look at what blocks it first",
     )  # fmt: skip

@@ -11,7 +11,6 @@ from binder.engineering.cautions import LASERS
 from binder.engineering.figures import Budget, Step, plain
 from binder.engineering.optics import Receiver, link_loss, link_parts, received
 from binder.headroom.attempt import attempt
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Need, Row, Where, row, unknown
 from binder.headroom.source import Source, missing, need
 from binder.headroom.tables import Circuit, Fibre, Loss
@@ -136,9 +135,6 @@ def _light(source: Source, circuit: Circuit) -> Row:
         LIGHT, where, Budget(window - margin.value, max(0.0, most - power), 0.0, "dB", steps),
         rated=window, because=f"{plain(margin.value)} dB {margin.because}", basis=basis,
         tight=source.limits.tight, measured=measured,
-        outlook=outlook(
-            source, circuit.id, "received power dBm", least + margin.value, measured, falling=True
-        ),
         notes=[f"{plain(power)} dBm received: {found.verdict}"],
         caution=LASERS,
         fix=lambda b: "ask the carrier to look at the connectors, bends and splitter",

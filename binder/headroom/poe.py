@@ -11,7 +11,6 @@ from binder.engineering.figures import Budget, Step, plain
 from binder.engineering.poe import poe_budget
 from binder.headroom.attempt import attempt
 from binder.headroom.feeds import PoeFeeds
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Row, row, unknown
 from binder.headroom.source import Source, missing
 from binder.headroom.tables import Hardware
@@ -47,7 +46,6 @@ def _row(source: Source, feeds: PoeFeeds, hardware: Hardware) -> Row:
     return row(
         POE, where, budget, rated=hardware.poe_budget_w, because=limit.because, basis=basis,
         tight=source.limits.tight, assumed=feeds.assumed.get(hardware.id, ()), measured=measured,
-        outlook=outlook(source, hardware.id, "PoE draw W", budget.limit, measured),
         notes=notes, caution=POE_BUNDLES,
         fix=lambda b: f"a second switch, or a budget of "
                       f"{plain((b.used + b.reserved) / limit.share)} W or more",

@@ -16,7 +16,6 @@ from binder.engineering.power import (
 )
 from binder.headroom.attempt import attempt
 from binder.headroom.mains import PowerTree, circuit_key, names_of
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Measured, Need, Row, row, unknown
 from binder.headroom.source import Source, missing
 from binder.headroom.tables import BranchCircuit, Hardware, Reservation
@@ -71,7 +70,6 @@ def _ups(source: Source, tree: PowerTree, ups: Hardware) -> Row:
         UPS_LOAD, where, _with_steps(budget, _load_steps(tree, ups.name, when, measured)),
         rated=budget.limit / limit.share, because=limit.because, basis=basis,
         tight=source.limits.tight, missing=lacking, assumed=assumed, measured=measured,
-        outlook=outlook(source, ups.id, "UPS load W", budget.limit, measured, budget.unit == "W"),
         notes=_ups_notes(source, ups, budgets), caution=MAINS,
         fix=lambda b: f"a UPS rated {plain((b.used + b.reserved) / limit.share)} {b.unit} or more, "
                       f"or {plain(-b.free)} {b.unit} moved off it",
@@ -165,7 +163,6 @@ def _branch(source: Source, tree: PowerTree, circuit: BranchCircuit) -> Row:
         BRANCH, where, _with_steps(budget, tuple(_branch_steps(tree, circuit, when, measured))),
         rated=circuit.rating_a, because=limit.because, basis=basis, tight=source.limits.tight,
         missing=(*through, *unrecorded), assumed=assumed, measured=measured,
-        outlook=outlook(source, circuit.id, "current A", budget.limit, measured),
         notes=[f"feeds {names_of(tree.fed_through(key)) or 'nothing recorded here'}"],
         caution=MAINS, fix=lambda b: _circuit_fix(b, limit.share),
     )  # fmt: skip

@@ -22,7 +22,6 @@ from binder.engineering.recording import (
     wants_dedicated_recorder,
 )
 from binder.headroom.attempt import attempt
-from binder.headroom.outlook import outlook
 from binder.headroom.rows import Need, Row, row, unknown
 from binder.headroom.source import Source, missing, need, need_reading
 from binder.headroom.tables import Hardware
@@ -194,6 +193,5 @@ def _disk(source: Source, store: Hardware) -> Row:
     return row(
         DISK, where, budget, rated=room_gb, because=limit.because, basis=basis,
         tight=source.limits.tight, measured=measured,
-        outlook=outlook(source, store.id, "disk used GB", limit_gb, measured),
         fix=lambda b: f"{plain(-b.free / limit.share)} GB more of usable disk",
     )  # fmt: skip

@@ -72,7 +72,8 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Where the readings lead. `says` is the sentence to show; dates are ISO, None for never.
+    """Where a row leads: by its age, else as `binder.review.exhaustion` reckons it, which puts it
+    there. `says` is the sentence to show; dates are ISO, None for never.
 
     `is_far`: so far beyond the readings that the date is no more than a direction.
     """
@@ -94,6 +95,7 @@ class Row:
     `share` is used and reserved over the limit. `told` is the state in words; `needs` what to fill
     in, those without which nothing can be said first; `fix` the smallest change that would mend it.
     `bad` is how much of what is rated is broken or gone, and not in the limit for that.
+    `planned_on` is the first day on which planned hardware takes of it, '' when not known.
     """
 
     resource: str
@@ -119,6 +121,7 @@ class Row:
     caution: str = ""
     fix: str = ""
     bad: float = 0.0
+    planned_on: str = ""
 
     @property
     def key(self) -> tuple[str, str, int]:

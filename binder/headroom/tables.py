@@ -74,6 +74,7 @@ class Hardware(NamedTuple):
     bit_rate_mbps: float | None
     recorded_hours_a_day: float | None
     recorder_id: int | None
+    installed_on: str | None
 
     @property
     def is_planned(self) -> bool:

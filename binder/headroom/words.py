@@ -66,7 +66,7 @@ def bar(row: Row, width: int = BAR) -> str:
     if row.limit is None or row.used is None or row.reserved is None:
         return "?" * 3 + " " * (width - 3)
     if row.limit <= 0:
-        return "#" * (width - 1) + (">" if row.used + row.reserved > 0 else "#")
+        return "#" * (width - 1) + (">" if row.state in ("over", "short") else "#")
     used = round(min(1.0, row.used / row.limit) * width)
     taken = max(used, round(min(1.0, (row.used + row.reserved) / row.limit) * width))
     if row.reserved > 0 and taken == used and used < width:

@@ -1,29 +1,34 @@
 """When each resource is used up: over its readings and the reviews, as a range of dates.
 
-The line is Theil's median slope with Sen's interval (Theil 1950; Sen 1968, JASA 63, 1379) beside
-least squares. A limit that changed, or a device that was put in later, begins the line anew. What
-is planned is added on its planned day. Seasons are left alone: a few quarters cannot tell them.
+The one place where it is reckoned: the app, the commands, the documents and the review of a shelf
+all tell this. The line is Theil's median slope with Sen's interval (Theil 1950; Sen 1968, JASA 63,
+1379) beside least squares. A device put in later, or what is rated become another figure, begins
+the line anew; a planning limit that moved does not, as what is used goes on as it did. What is
+planned is added on its planned day. Seasons are left alone: a few quarters cannot tell them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from typing import Final
 
 from binder.engineering.figures import plain
-from binder.engineering.trend import NEVER_DAYS, Line, NotEnough, Trend, trend
+from binder.engineering.trend import FAR_SPANS, Line, NotEnough, Trend, days_to_limit, trend
 from binder.file import BinderFile
 from binder.headroom.battery import LIFE, MINUTES
+from binder.headroom.optics import LIGHT
 from binder.headroom.recording import DAYS
-from binder.headroom.rows import Headroom, Row
-from binder.review.taken import Review
+from binder.headroom.rows import Headroom, Outlook, Row
+from binder.review.taken import Level, levels
 
-_MOVED: Final = 0.01  # share by which a limit must differ to be another one
+_MOVED: Final = 0.01  # share by which what is rated must differ to be another one
 _YEAR_DAYS: Final = 365.25
+_EPOCH: Final = date(1970, 1, 1)
 # What there is of these falls, toward what is asked of it: their limit is followed, not their use.
-_FALLING: Final = (MINUTES, DAYS)
+FALLING: Final = (MINUTES, DAYS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,33 +53,34 @@ class Exhaustion:
     """Where a row leads. `says` is the sentence to show; dates are ISO, None for never within a
     hundred years or not known. `a_year` is the median slope, `a_year_least_squares` the other.
 
-    `enough` is False when there are too few points: then there is no date anywhere.
+    `enough` is False when there are too few points: then there is no date anywhere. `is_far`: so
+    far beyond the points that the date is no more than a direction.
     """
 
     row: Row
     points: tuple[Point, ...]
     step: StepChange | None
     enough: bool
-    a_year: float | None
-    a_year_least_squares: float | None
-    on: str | None
-    earliest_on: str | None
-    latest_on: str | None
-    planned_on: str | None
     says: str
+    a_year: float | None = None
+    a_year_least_squares: float | None = None
+    on: str | None = None
+    earliest_on: str | None = None
+    latest_on: str | None = None
+    is_far: bool = False
+
+    @property
+    def when(self) -> str:
+        """The day, of a mere direction the year, '' for never."""
+        return f"about {self.on[:4]}" if self.on and self.is_far else self.on or ""
 
 
-def exhaustion(
-    binder: BinderFile, computed: Headroom, taken: Sequence[Review], today: date
-) -> tuple[Exhaustion, ...]:
-    """Where every row with a limit leads, what binds first, first."""
-    readings = _readings(binder)
-    installed = _installed(binder)
-    planned = _planned(binder)
+def exhaustion(binder: BinderFile, computed: Headroom, today: date) -> tuple[Exhaustion, ...]:
+    """Where every row with a limit leads, what binds first, first. What was read, reviewed or put
+    in after that day counts for nothing."""
+    known = _Known(binder, today)
     found = [
-        _of(row, taken, readings, installed, planned, today)
-        for row in computed.rows
-        if row.limit is not None and row.used is not None
+        _of(row, known) for row in computed.rows if row.limit is not None and row.used is not None
     ]
     return tuple(sorted(found, key=lambda one: (one.on is None, one.on or "", one.row.key)))
 
@@ -84,179 +90,221 @@ def binding_first(found: Iterable[Exhaustion]) -> Exhaustion | None:
     return next((one for one in found if one.on is not None), None)
 
 
-def _of(
-    row: Row,
-    taken: Sequence[Review],
-    readings: dict[tuple[int, str], list[tuple[datetime, float]]],
-    installed: dict[int, str],
-    planned: dict[str, str],
-    today: date,
-) -> Exhaustion:
-    assert row.limit is not None
-    assert row.used is not None
+def with_outlooks(computed: Headroom, found: Iterable[Exhaustion]) -> Headroom:
+    """The same headroom, each row with where it leads; none where nothing was read or reviewed."""
+    led = {
+        one.row.key: Outlook(
+            one.says, one.on, one.earliest_on, one.latest_on, one.a_year, one.is_far
+        )
+        for one in found
+        if one.points or one.step
+    }
+    rows = tuple(
+        replace(row, outlook=led[row.key]) if row.key in led else row for row in computed.rows
+    )
+    return replace(computed, rows=rows)
+
+
+# A row. -----------------------------------------------------------------------------------
+
+
+class _Known:
+    """What is known of the time before a day, read at once."""
+
+    def __init__(self, binder: BinderFile, today: date) -> None:
+        self.today = today
+        self.taken = levels(binder, today)
+        self.readings = _readings(binder, today)
+        self.put_in = _put_in(binder, today)
+
+
+def _of(row: Row, known: _Known) -> Exhaustion:
     if row.resource == LIFE:
-        return _by_age(row, today)
-    points, step = _points(row, taken, readings, installed)
-    when = [(datetime.fromisoformat(point.on).replace(tzinfo=UTC), point.used) for point in points]
-    line = trend(when)
-    kept = row.reserved or 0.0
-    planned_on = planned.get(row.where.name) or planned.get(row.where.space) if kept else None
+        return _by_age(row)
+    points = _points(row, known)
+    step = _step(row, known, points[0].on if points else None)
+    if step is not None:
+        points = tuple(point for point in points if point.on[:10] >= step.on)
+    line = trend((_moment(point.on), point.used) for point in points)
     since = f"; since {step.on}, {step.why}" if step else ""
     if isinstance(line, NotEnough):
-        return Exhaustion(
-            row, points, step, False, None, None, None, None, None, planned_on, f"{line}{since}"
-        )
-    falling = row.resource in _FALLING
-    start = date.fromisoformat(planned_on) if planned_on else today
+        return Exhaustion(row, points, step, False, f"{line}{since}")
     lines = line.theil_sen
-    steep, gentle = (lines.low, lines.high) if falling else (lines.high, lines.low)
-
-    def reached(one: Line) -> str | None:
-        target = row.used if falling else row.limit
-        return _reached(line, one, target or 0.0, kept, start, today, falling)
-
-    on, earliest, latest = reached(lines.middle), reached(steep), reached(gentle)
-    a_year = lines.middle.slope * _YEAR_DAYS
+    steep, gentle = (lines.low, lines.high) if _falls(row) else (lines.high, lines.low)
+    on, earliest, latest = (
+        _reached(row, line, one, known.today) for one in (lines.middle, steep, gentle)
+    )
+    is_far = on is not None and (on - known.today).days > FAR_SPANS * line.span_days
+    says = _says(row, line, points, known.today, (on, earliest, latest), is_far=is_far)
     return Exhaustion(
-        row, points, step, True, a_year, line.least_squares.slope * _YEAR_DAYS, on, earliest,
-        latest, planned_on, _says(row, a_year, on, earliest, latest, len(points)) + since,
+        row, points, step, True, says + since, lines.middle.slope * _YEAR_DAYS,
+        line.least_squares.slope * _YEAR_DAYS, _iso(on), _iso(earliest), _iso(latest), is_far,
     )  # fmt: skip
 
 
-def _by_age(row: Row, today: date) -> Exhaustion:
-    """A battery is used up by its age: no line is drawn."""
-    left_years = max((row.limit or 0.0) - (row.used or 0.0), 0.0)
-    on = (today + timedelta(days=int(left_years * _YEAR_DAYS))).isoformat()
-    says = f"by its age, {plain(row.used or 0.0)} of {plain(row.limit or 0.0)} years: due {on}"
-    return Exhaustion(row, (), None, True, 1.0, None, on, on, on, None, says)
+def _falls(row: Row) -> bool:
+    return row.resource in FALLING
 
 
-def _reached(
-    found: Trend, line: Line, limit: float, kept: float, start: date, today: date, falling: bool
-) -> str | None:
-    """The day the line reaches the limit, what is kept for plans added from its day on."""
-    first = found.first_at.timestamp() / 86400
+@lru_cache(maxsize=1024)
+def _moment(on: str) -> datetime:
+    """Of a day its midnight, in UTC. The same few days come again in row after row."""
+    return datetime.fromisoformat(on).replace(tzinfo=UTC)
 
-    def x_of(day: date) -> float:
-        return (day - date(1970, 1, 1)).days - first
 
-    def day_of(left: float, from_day: date) -> date | None:
-        slope = -line.slope if falling else line.slope
-        if left <= 0:
-            return from_day
-        days = left / slope if slope > 0 else -1.0
-        return from_day + timedelta(days=int(days)) if 0 <= days <= NEVER_DAYS else None
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None
 
-    def left_on(day: date, extra: float) -> float:
-        at = line.at(x_of(day))
-        return (at - extra - limit) if falling else (limit - extra - at)
 
-    before = day_of(left_on(today, 0.0), today)
-    if start > today and before is not None and before <= start:
-        return before.isoformat()  # full before the plan comes
-    begins = max(start, today)
-    after = day_of(left_on(begins, kept), begins)
-    return after.isoformat() if after else None
+def _by_age(row: Row) -> Exhaustion:
+    """A battery is used up by its age, on the day that its row tells: no line is drawn."""
+    on = row.outlook.runs_out_on if row.outlook else None
+    says = f"by its age, {plain(row.used or 0.0)} of {plain(row.limit or 0.0)} years"
+    says += f": {row.outlook.says}" if row.outlook else ""
+    return Exhaustion(row, (), None, True, says, 1.0, None, on, on, on)
+
+
+# The line. --------------------------------------------------------------------------------
+
+
+def _full_on(row: Row, found: Trend, line: Line, day: date, kept: float) -> date | None:
+    """The day from that one on when the line reaches the limit, with so much kept for plans."""
+    falls, first = _falls(row), found.first_at.timestamp() / 86400
+    limit = (row.used or 0.0) + kept if falls else (row.limit or 0.0) - kept
+    days = days_to_limit(line, (day - _EPOCH).days - first, limit, falling=falls)
+    return None if days is None else day + timedelta(days=int(days))
+
+
+def _reached(row: Row, found: Trend, line: Line, today: date) -> date | None:
+    """The same, with what is kept for plans added from its day on."""
+    begins = max(today, date.fromisoformat(row.planned_on)) if row.planned_on else today
+    before = _full_on(row, found, line, today, 0.0)
+    if before is not None and before <= begins:
+        return before  # full before the plan comes
+    return _full_on(row, found, line, begins, row.reserved or 0.0)
 
 
 def _says(
-    row: Row, a_year: float, on: str | None, earliest: str | None, latest: str | None, count: int
+    row: Row,
+    found: Trend,
+    points: tuple[Point, ...],
+    today: date,
+    days: tuple[date | None, date | None, date | None],
+    *,
+    is_far: bool,
 ) -> str:
-    slope = (
-        f"{'+' if a_year >= 0 else '-'}{plain(abs(a_year))} {row.unit} a year, by {count} points"
-    )
-    target = row.used if row.resource in _FALLING else row.limit
-    limit = f"{plain(target or 0.0)} {row.unit}"
+    on, earliest, latest = days
+    a_year = found.theil_sen.middle.slope * _YEAR_DAYS
+    by = "readings" if points[0].by == "reading" else "reviews"
+    slope = f"{'+' if a_year > 0 else '-'}{plain(abs(a_year))} {row.unit} a year"
+    slope = f"{slope if a_year else 'level'}, by {len(points)} {by}"
+    limit = f"{plain((row.used if _falls(row) else row.limit) or 0.0)} {row.unit}"
     if on is None:
         return f"{slope}: does not reach {limit}"
-    until = f" and {latest}" if latest else " and never"
-    return f"{slope}: reaches {limit} about {on}, between {earliest or on}{until}"
+    if _full_on(row, found, found.theil_sen.middle, today, 0.0) == today:
+        return f"{slope}: at the limit already, {limit}"
+    if on <= today:
+        return f"{slope}: at the limit already with what is kept, {limit}"
+    told = f"{slope}: reaches {limit} about {on}"
+    if is_far:
+        return f"{told}, far beyond the {by}: a direction, not a date"
+    if latest is None:
+        return f"{told}, {earliest or on} at the earliest"
+    return f"{told}, between {earliest or on} and {latest}"
 
 
-def _points(
-    row: Row,
-    taken: Sequence[Review],
-    readings: dict[tuple[int, str], list[tuple[datetime, float]]],
-    installed: dict[int, str],
-) -> tuple[tuple[Point, ...], StepChange | None]:
-    """Readings where the row is measured, else the reviews; from the last step change on."""
-    step = _step(row, taken, installed)
-    points: list[Point] = []
-    if row.measured is not None and row.measured.unit == row.unit:
-        held = readings.get((row.where.id, row.measured.quantity), [])
-        points = [Point(when.isoformat()[:19], value, "reading") for when, value in held]
-    if not points:
-        for review in taken:
-            then = next((one for one in review.headroom.rows if one.key == row.key), None)
-            value = _followed(then) if then is not None else None
-            if value is not None:
-                points.append(Point(review.taken_on, value, review.name))
-    if step is not None:
-        points = [point for point in points if point.on[:10] >= step.on]
-    return tuple(points), step
+# What it is drawn through. ----------------------------------------------------------------
 
 
-def _followed(row: Row) -> float | None:
-    return row.limit if row.resource in _FALLING else row.used
+def _points(row: Row, known: _Known) -> tuple[Point, ...]:
+    """Readings where the row is measured, else the reviews; the earliest first."""
+    if row.measured is not None and (row.measured.unit == row.unit or row.resource == LIGHT):
+        held = known.readings.get((row.where.id, row.measured.quantity), ())
+        if row.resource == LIGHT:  # what is used of the window grows as the light falls
+            full = (row.used or 0.0) + row.measured.value
+            return tuple(Point(at, full - value, "reading") for at, value in held)
+        return tuple(Point(at, value, "reading") for at, value in held)
+    then = ((review, review.of.get(row.key)) for review in known.taken)
+    return tuple(
+        Point(review.taken_on, value, review.name)
+        for review, level in then
+        if level is not None and level.unit == row.unit
+        and (value := level.limit if _falls(row) else level.used) is not None
+    )  # fmt: skip
 
 
-def _step(row: Row, taken: Sequence[Review], installed: dict[int, str]) -> StepChange | None:
-    """The last change of the limit between reviews, or the day the device itself came."""
-    if row.resource in _FALLING:
-        return None
+def _step(row: Row, known: _Known, first_on: str | None) -> StepChange | None:
+    """The last time that what is rated became another, or the day the device itself came."""
+    reviewed = [(one.taken_on, of) for one in known.taken if (of := one.of.get(row.key))]
+    rated = None if _falls(row) else _rated_anew(row, reviewed)
+    came, what = _came(row, known)
+    first = min(filter(None, (first_on, reviewed[0][0] if reviewed else None)), default="")
+    if not came or not first or came <= first[:10]:
+        return rated
+    why = f"{what} as it is now was put in"
+    if rated is None or came > rated.on:
+        return StepChange(came, why)
+    last_before = max((on for on, _ in reviewed if on < rated.on), default="")
+    if came > last_before:  # it is rated otherwise because the device is another one
+        return StepChange(came, f"{why}: {rated.why}")
+    return rated
+
+
+def _rated_anew(row: Row, reviewed: list[tuple[str, Level]]) -> StepChange | None:
     found: StepChange | None = None
-    before: float | None = None
-    steps = [(review.taken_on, review.headroom) for review in taken]
-    limits = [(on, next((r.limit for r in held.rows if r.key == row.key), None))
-              for on, held in steps]  # fmt: skip
-    for on, limit in [*limits, ("now", row.limit)]:
-        if limit is None:
+    before: Level | None = None
+    present = Level(row.unit, row.used, row.limit, row.rated)
+    for on, level in [*reviewed, ("", present)]:
+        if level.rated is None or level.unit != row.unit:
             continue
-        if before is not None and abs(limit - before) > _MOVED * max(abs(before), 1e-9):
-            day = on if on != "now" else max((o for o, _ in limits), default="")
-            why = f"the limit went from {plain(before)} to {plain(limit)} {row.unit}"
-            found = StepChange(day, why)
-        before = limit
-    came = installed.get(row.where.id, "")
-    had_before = bool(taken) and came > taken[0].taken_on
-    if not had_before:
-        return found
-    was_put_in = f"{row.where.name} as it is now was put in"
-    if found is None or came > found.on:
-        return StepChange(came, was_put_in)
-    last_before = max((on for on, _ in limits if on < found.on), default="")
-    if came > last_before:  # the limit moved because the device is another one
-        return StepChange(came, f"{was_put_in}: {found.why}")
+        if before is not None and _differs(before.rated or 0.0, level.rated):
+            day = on or (date.fromisoformat(reviewed[-1][0]) + timedelta(days=1)).isoformat()
+            found = StepChange(day, _why(row, before, level))
+        before = level
     return found
 
 
-def _readings(binder: BinderFile) -> dict[tuple[int, str], list[tuple[datetime, float]]]:
+def _why(row: Row, before: Level, after: Level) -> str:
+    word, old, new = "limit", before.limit, after.limit
+    if old is None or new is None or not _differs(old, new):
+        word, old, new = "rating", before.rated, after.rated
+    return f"the {word} went from {plain(old or 0.0)} {row.unit} to {plain(new or 0.0)} {row.unit}"
+
+
+def _differs(one: float, other: float) -> bool:
+    return abs(one - other) > _MOVED * max(abs(one), 1e-9)
+
+
+def _came(row: Row, known: _Known) -> tuple[str, str]:
+    """The day on which what the row is about came, and what that is; '' when not known."""
+    device, battery = known.put_in.get(row.where.id, ("", ""))
+    if row.resource == MINUTES and battery > device:
+        return battery, f"the battery of {row.where.name}"
+    return device, row.where.name
+
+
+def _readings(binder: BinderFile, today: date) -> dict[tuple[int, str], list[tuple[str, float]]]:
+    """The readings of each quantity of each thing, without those that a later one corrects."""
     rows = binder.connection.execute(
         "SELECT t.subject_id, t.quantity, t.read_at, t.value FROM reading t "
-        "WHERE t.status = 'current' AND NOT EXISTS "
-        "(SELECT 1 FROM reading c WHERE c.corrects_id = t.id) ORDER BY t.read_at, t.id"
+        "WHERE t.status = 'current' AND t.read_at < ? AND NOT EXISTS "
+        "(SELECT 1 FROM reading c WHERE c.corrects_id = t.id) ORDER BY t.read_at, t.id",
+        ((today + timedelta(days=2)).isoformat(),),  # a day is longer than UTC's, in some zones
     )
-    found: dict[tuple[int, str], list[tuple[datetime, float]]] = {}
+    found: dict[tuple[int, str], list[tuple[str, float]]] = {}
     for subject, quantity, at, value in rows:
-        when = datetime.strptime(at, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
-        found.setdefault((subject, quantity), []).append((when, value))
+        found.setdefault((subject, quantity), []).append((at.removesuffix("Z"), value))
     return found
 
 
-def _installed(binder: BinderFile) -> dict[int, str]:
+def _put_in(binder: BinderFile, today: date) -> dict[int, tuple[str, str]]:
+    """Hardware id -> the days on which it and its battery were put in; '' where not known."""
     rows = binder.connection.execute(
-        "SELECT id, installed_on FROM hardware WHERE status = 'installed' "
-        "AND installed_on IS NOT NULL"
+        "SELECT id, coalesce(installed_on, ''), coalesce(battery_installed_on, '') FROM hardware "
+        "WHERE status = 'installed' AND coalesce(installed_on, battery_installed_on) IS NOT NULL"
     )
-    return {row[0]: row[1] for row in rows}
-
-
-def _planned(binder: BinderFile) -> dict[str, str]:
-    """The earliest planned day by the name of the rack or the space planned hardware goes to."""
-    rows = binder.connection.execute(
-        "SELECT r.name, min(h.installed_on) FROM hardware h JOIN record r "
-        "ON r.id IN (h.rack_id, h.space_id, "
-        "(SELECT k.space_id FROM rack k WHERE k.id = h.rack_id)) "
-        "WHERE h.status = 'planned' AND h.installed_on IS NOT NULL GROUP BY 1"
-    )
-    return {row[0]: row[1] for row in rows}
+    until = today.isoformat()
+    return {
+        row[0]: (row[1] if row[1] <= until else "", row[2] if row[2] <= until else "")
+        for row in rows
+    }

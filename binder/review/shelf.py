@@ -29,7 +29,6 @@ from binder.headroom.rows import Headroom
 from binder.read import client, read_where
 from binder.records.catalog import BY_NAME
 from binder.review.exhaustion import exhaustion
-from binder.review.taken import reviews
 from binder.sheet import is_stale
 from binder.shelf import binders_in
 from binder.unsaved import state_folder
@@ -123,14 +122,15 @@ def review_client(path: Path, today: date) -> ClientReview:
 
 
 def _reviewed(binder: BinderFile, path: Path, today: date) -> ClientReview:
-    computed, taken = headroom(binder, today=today), reviews(binder)
+    computed = headroom(binder, today=today)
     sheet = client(binder)
     until = (today + _HALF_A_YEAR).isoformat()
-    leads = exhaustion(binder, computed, taken, today)
+    leads = exhaustion(binder, computed, today)
     return ClientReview(
         path.stem, str(path), sheet.name if sheet else "", "",
         runs_out=tuple(_runs_out(computed, {
-            e.row.key: e.on for e in leads if e.on and e.on <= until and e.row.resource != LIFE
+            e.row.key: e.on for e in leads
+            if e.on and e.on <= until and e.row.resource != LIFE and not e.is_far
         })),
         overdue_duties=tuple(_overdue(binder, today)),
         batteries_due=tuple(f"{e.row.where.name}, {e.on}" for e in leads
@@ -138,8 +138,15 @@ def _reviewed(binder: BinderFile, path: Path, today: date) -> ClientReview:
         circuits_past_notice=tuple(_past_notice(binder, today)),
         secrets_to_rotate=len(secrets_overdue(binder, today)),
         stale_percent=_stale_percent(binder, today, sheet["verify_months"] if sheet else None),
-        last_review=taken[-1].taken_on if taken else "",
+        last_review=_last_review(binder),
     )  # fmt: skip
+
+
+def _last_review(binder: BinderFile) -> str:
+    row = binder.connection.execute(
+        "SELECT max(taken_on) FROM review WHERE status = 'current'"
+    ).fetchone()
+    return row[0] or ""
 
 
 def _runs_out(computed: Headroom, dates: Mapping[tuple[str, str, int], str]) -> Iterator[str]:

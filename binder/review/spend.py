@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Final, Literal
 
 from dateutil.relativedelta import relativedelta
@@ -19,7 +19,6 @@ from binder.headroom.battery import LIFE
 from binder.headroom.rows import Headroom
 
 QUARTERS: Final = 12
-_YEAR_DAYS: Final = 365.25
 
 What = Literal["renewal", "battery", "hardware", "support ends", "contract"]
 
@@ -34,6 +33,13 @@ class Due:
     name: str
     says: str
     cost_cents: int | None
+
+
+def price_told(currency: str, cents: int | None) -> str:
+    """'USD 33.00'; a price of nothing is a price, none recorded is 'no price'."""
+    if cents is None:
+        return "no price"
+    return f"{currency} {cents / 100:,.2f}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +80,7 @@ def spend(binder: BinderFile, computed: Headroom) -> Spend:
     today = date.fromisoformat(computed.on)
     first = date(today.year, 3 * ((today.month - 1) // 3) + 1, 1)
     last = first + relativedelta(months=3 * QUARTERS)
-    dues = sorted(_dues(binder, computed, today, last), key=lambda due: (due.on, due.name))
+    dues = sorted(_dues(binder, computed, last), key=lambda due: (due.on, due.name))
     row = binder.connection.execute("SELECT currency FROM client").fetchone()
     quarters = []
     for number in range(QUARTERS):
@@ -91,9 +97,9 @@ def spend(binder: BinderFile, computed: Headroom) -> Spend:
     return Spend(today.isoformat(), (row and row[0]) or "", overdue, tuple(quarters))
 
 
-def _dues(binder: BinderFile, computed: Headroom, today: date, last: date) -> Iterator[Due]:
+def _dues(binder: BinderFile, computed: Headroom, last: date) -> Iterator[Due]:
     yield from _renewals(binder, last)
-    yield from _batteries(binder, computed, today, last)
+    yield from _batteries(binder, computed, last)
     yield from _hardware(binder, last)
     yield from _contracts(binder, last)
 
@@ -109,7 +115,7 @@ def _renewals(binder: BinderFile, last: date) -> Iterator[Due]:
             yield Due(at.isoformat(), "renewal", record_id, name, form, cost)
 
 
-def _batteries(binder: BinderFile, computed: Headroom, today: date, last: date) -> Iterator[Due]:
+def _batteries(binder: BinderFile, computed: Headroom, last: date) -> Iterator[Due]:
     prices = dict(
         tuple(row)
         for row in binder.connection.execute(
@@ -119,11 +125,11 @@ def _batteries(binder: BinderFile, computed: Headroom, today: date, last: date) 
     for row in computed.rows:
         if row.resource != LIFE or row.limit is None or row.used is None:
             continue
-        on = today + timedelta(days=int((row.limit - row.used) * _YEAR_DAYS))
-        if on < last:
+        on = row.outlook.runs_out_on if row.outlook else None
+        if on is not None and on < last.isoformat():
             says = f"{plain(row.used)} years old, lasts {plain(row.limit)} where it stands"
             yield Due(
-                on.isoformat(), "battery", row.where.id, row.where.name, says,
+                on, "battery", row.where.id, row.where.name, says,
                 prices.get(row.where.id),
             )  # fmt: skip
 

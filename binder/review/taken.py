@@ -9,9 +9,9 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from binder.as_of import as_of
 from binder.edit import Editor
@@ -46,6 +46,24 @@ class Review:
     headroom: Headroom
 
 
+class Level(NamedTuple):
+    """How a row stood at a review."""
+
+    unit: str
+    used: float | None
+    limit: float | None
+    rated: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """A review of which no more is read than how each row stood, by the row's key."""
+
+    name: str
+    taken_on: str
+    of: Mapping[tuple[str, str, int], Level]
+
+
 def take(editor: Editor, today: date) -> Review:
     """Compute headroom and store it, in one step."""
     binder = editor.binder
@@ -73,6 +91,31 @@ def reviews(binder: BinderFile) -> tuple[Review, ...]:
     return tuple(_review(record) for record in found if record["body"])
 
 
+def last_review(binder: BinderFile) -> Review | None:
+    """The latest review; None when none was taken."""
+    row = binder.connection.execute(
+        "SELECT id FROM review WHERE status = 'current' AND body <> '' "
+        "ORDER BY taken_on DESC, change_position DESC, id DESC LIMIT 1"
+    ).fetchone()
+    return open_review(binder, row[0]) if row else None
+
+
+def levels(binder: BinderFile, until: date) -> tuple[Levels, ...]:
+    """How every row stood at each review of that day or before, the earliest first.
+
+    One whose computation cannot be read is left out: opening it says so, and where things lead can
+    be told without it.
+    """
+    held = binder.connection.execute(
+        "SELECT r.name, t.taken_on, t.body FROM review t JOIN record r ON r.id = t.id "
+        "WHERE t.status = 'current' AND t.body <> '' AND t.taken_on <= ? "
+        "ORDER BY t.taken_on, t.change_position, t.id",
+        (until.isoformat(),),
+    )
+    read = ((name, taken_on, _levels(body)) for name, taken_on, body in held)
+    return tuple(Levels(name, taken_on, of) for name, taken_on, of in read if of is not None)
+
+
 def open_review(binder: BinderFile, review_id: int) -> Review:
     """One review. Raises RequestError when it holds no computation."""
     record = read(binder, review_id)
@@ -82,7 +125,8 @@ def open_review(binder: BinderFile, review_id: int) -> Review:
 
 
 def reproduces(binder: BinderFile, review: Review) -> bool:
-    """Whether computing it again from the binder as it stood gives the same.
+    """Whether computing it again from the binder as it stood gives the same figures. Where they
+    lead is no part of it: that is reckoned from the reviews.
 
     Raises RequestError for a review without its place in the change log.
     """
@@ -91,7 +135,12 @@ def reproduces(binder: BinderFile, review: Review) -> bool:
     with as_of(binder, review.change_position) as stood:
         same = fingerprint(stood) == review.fingerprint
         on = date.fromisoformat(review.taken_on)
-        return same and headroom(stood, today=on) == review.headroom
+        return same and _figures(headroom(stood, today=on)) == _figures(review.headroom)
+
+
+def _figures(computed: Headroom) -> Headroom:
+    rows = tuple(replace(row, outlook=None, planned_on="") for row in computed.rows)
+    return replace(computed, rows=rows)
 
 
 def fingerprint(binder: BinderFile) -> str:
@@ -119,6 +168,18 @@ def _headroom(record: Record) -> Headroom:
         raise RequestError(
             f"{record.name}: the stored computation cannot be read: {error}"
         ) from error
+
+
+def _levels(body: str) -> dict[tuple[str, str, int], Level] | None:
+    try:
+        return {
+            (row["resource"], row["which"], row["where"]["id"]): Level(
+                row["unit"], row["used"], row["limit"], row["rated"]
+            )
+            for row in json.loads(body)["rows"]
+        }
+    except (ValueError, KeyError, TypeError):
+        return None
 
 
 def _row(held: Mapping[str, Any]) -> Row:

@@ -11,8 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from binder.headroom import Row, State
-from binder.headroom.battery import MINUTES
-from binder.headroom.rows import Outlook
+from binder.headroom.battery import LIFE, MINUTES
 from binder.headroom.words import figures, free, in_system, shown, step_line
 from binder.identifiers import natural_key
 from binder.records.dates import local_moment
@@ -207,8 +206,13 @@ def _rounded(value: float) -> float:
 
 
 def _trends(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
-    """Where readings lead, what meets its limit first before all."""
-    led = [(row, row.outlook) for row in rows if row.outlook is not None]
+    """Where readings and reviews lead, what meets its limit first before all. What nobody reads
+    and no review saw move is left out."""
+    led = [
+        (row, row.outlook)
+        for row in rows
+        if row.outlook and (row.measured or row.outlook.a_year or row.resource == LIFE)
+    ]
     led.sort(key=lambda pair: pair[1].runs_out_on or "9999")
     told = tuple(
         (
@@ -216,20 +220,12 @@ def _trends(source: Source, rows: Sequence[Row]) -> Iterator[Part]:
             shown(row.measured.value, row.measured.unit, source.system) if row.measured else "",
             local_moment(row.measured.at, source.zone)[:10] if row.measured else "",
             in_system(outlook.says, source.system),
-            _spread(outlook, source.headroom.on),
         )
         for row, outlook in led
     )
     if told:
-        head = ("What", "Last reading", "On", "Trend", "Limit reached, by the spread")
+        head = ("What", "Last reading", "On", "Trend")
         yield Part("Where the readings lead", (Table(head, told),))
-
-
-def _spread(outlook: Outlook, today: str) -> str:
-    """Between which days the limit is met, as the readings scatter; '' for a mere direction."""
-    if outlook.is_far or outlook.runs_out_on in (None, today) or outlook.earliest_on is None:
-        return ""
-    return joined(f"from {outlook.earliest_on}", outlook.latest_on or "", by=" to ")
 
 
 # How it was found. ------------------------------------------------------------------------

@@ -80,6 +80,8 @@ def _first(source: Source) -> str:
     first = binding_first(coming)
     if first is not None:
         what = f"{plain_of(first.row.resource).what}, {where(source, first.row)}"
+        if first.is_far:
+            return f"Next to run out, as far as can be told: {what}, {first.when}."
         if first.earliest_on == first.latest_on:
             return f"Next to run out: {what}, on about {first.on}."
         if first.earliest_on and first.earliest_on <= found.on:
@@ -269,9 +271,9 @@ def _renewals(source: Source) -> Iterator[Line]:
     late = [(due, f"ran out {due.on}") for due in found.spend.overdue if due.what == "renewal"]
     late += [(due, due.on) for due in dues if due.what == "renewal"]
     if late:
-        cents = sum(due.cost_cents or 0 for due, _ in late)
+        priced = [due.cost_cents for due, _ in late if due.cost_cents is not None]
         told = _few([f"{due.name} ({when})" for due, when in late], most=5)
-        yield "Renew these, or give them up", told, money(source, cents) if cents else ""
+        yield "Renew these, or give them up", told, money(source, sum(priced)) if priced else ""
 
 
 def _contract(source: Source, due: Due) -> Line:
@@ -280,7 +282,7 @@ def _contract(source: Source, due: Due) -> Line:
     if day is not None:
         is_late = day < source.reviewed.day
         notice = f"notice was to be given by {day}" if is_late else f"say no by {day}"
-    cost = f"{money(source, due.cost_cents)} a year" if due.cost_cents else ""
+    cost = f"{money(source, due.cost_cents)} a year" if due.cost_cents is not None else ""
     return (
         f"Keep the {due.name} line?",
         joined(f"The contract ends {due.on}", notice, by="; "),

@@ -135,6 +135,8 @@ def leads_to(source: Source, row: Row, led: Exhaustion | None) -> str:
         if row.state in ("short", "fine"):
             return "reached, with what is planned"
         return "reached" if row.state == "over" else "full now"
+    if led.is_far:
+        return f"{led.when}, a mere direction"
     if led.earliest_on == led.latest_on:
         return led.on
     first = led.earliest_on or led.on
@@ -149,7 +151,7 @@ def _advice(source: Source, row: Row, one: Ailing | None, led: Exhaustion | None
         return "Plan for more before it is asked for"
     if row.state == "not known":
         return f"Write down: {', '.join(map(str, row.needs[:2]))}" if row.needs else ""
-    if led is not None and binds_soon(led, source.reviewed.day):
+    if led is not None and not led.is_far and binds_soon(led, source.reviewed.day):
         return f"Plan for it before {led.earliest_on or led.on}"
     return ""
 

@@ -10,10 +10,8 @@ from dateutil.relativedelta import relativedelta
 
 from binder.engineering.trend import LEAST_READINGS, LEAST_SPAN_DAYS, Line, NotEnough, trend
 from binder.headroom import Row
-from binder.headroom.battery import MINUTES
-from binder.headroom.recording import DAYS
 from binder.headroom.words import in_system, shown
-from binder.review.exhaustion import Exhaustion
+from binder.review.exhaustion import FALLING, Exhaustion
 from exporters.contents.capacity import title
 from exporters.contents.parts import joined, shortened
 from exporters.contents.places import title_of
@@ -22,7 +20,6 @@ from exporters.drawings.trend_chart import Level, Slope, TrendChart
 from exporters.model import Block, Drawing, Paragraph, Part, Section, Table
 from exporters.source import Source
 
-_FALLING: Final = (MINUTES, DAYS)  # followed is what there is, toward what is asked of it
 _DRAWN: Final = 10
 _LONGEST_UNIT: Final = 4
 _ROOM: Final = 1.25  # of the way to the limit, drawn
@@ -57,7 +54,7 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
         rows = tuple((title(one.row), _by_age(one), leads_to(source, one.row, one)) for one in aged)
         yield Part("By age", (Table(("What", "Age", "Due"), rows),))
     if few:
-        yield Part("Not enough readings", tuple(_few(few)))
+        yield Part("Not enough readings", tuple(_few(source, few)))
 
 
 def _first(source: Source) -> Iterator[Part]:
@@ -107,7 +104,7 @@ def _chart(source: Source, one: Exhaustion) -> TrendChart | None:
     line = trend(moments)
     if isinstance(line, NotEnough):
         return None
-    falling = row.resource in _FALLING
+    falling = row.resource in FALLING
     limit = (row.used if falling else row.limit) or 0.0
     kept = (row.reserved or 0.0) * (1 if falling else -1)
     word = "asked" if falling else "limit"
@@ -160,9 +157,8 @@ def _table(source: Source, lines: Sequence[Exhaustion]) -> Table:
             title(one.row), f"{len(one.points)}, since {one.points[0].on[:10]}",
             _a_year(source, one), _least_squares(source, one), leads_to(source, one.row, one),
             joined(
-                f"planned equipment from {one.planned_on}" if one.planned_on else "",
-                f"anew since {one.step.on}: {in_system(one.step.why, source.system)}"
-                if one.step else "",
+                f"planned equipment from {one.row.planned_on}" if one.row.planned_on else "",
+                _anew(source, one),
                 by="; ",
             ),
         )
@@ -170,6 +166,12 @@ def _table(source: Source, lines: Sequence[Exhaustion]) -> Table:
     )  # fmt: skip
     head = ("What", "Readings", "A year", "By least squares", "Limit met", "Line")
     return Table(head, rows)
+
+
+def _anew(source: Source, one: Exhaustion) -> str:
+    if one.step is None:
+        return ""
+    return f"anew since {one.step.on}: {in_system(one.step.why, source.system)}"
 
 
 def _a_year(source: Source, one: Exhaustion) -> str:
@@ -188,14 +190,14 @@ def _gained(source: Source, row: Row, a_year: float | None) -> str:
     return f"{sign}{shown(value, row.unit, source.system, difference=True)} a year"
 
 
-def _few(few: Sequence[Exhaustion]) -> Iterator[Block]:
+def _few(source: Source, few: Sequence[Exhaustion]) -> Iterator[Block]:
     yield Paragraph(
         f"A date is told from {LEAST_READINGS} readings or reviews on, over {LEAST_SPAN_DAYS:.0f} "
         "days or more; these have fewer."
     )
     found: dict[tuple[str, int, str], list[str]] = {}
     for one in few:
-        since = f"anew since {one.step.on}: {one.step.why}" if one.step else ""
+        since = _anew(source, one)
         called = joined(one.row.where.name, one.row.which)
         found.setdefault((one.row.resource, len(one.points), since), []).append(called)
     yield Table(

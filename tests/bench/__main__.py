@@ -36,7 +36,7 @@ def main() -> None:
         shelf.many_clients(clients)
         indexed_s, looked_s = shelf.refreshing(clients)
         figures += shelf.finding(clients)
-        figures.append(review.of_one(path))
+        figures.append(review.of_the_demo(folder))
         over_shelf, grown_mib = review.reviewing(clients)
         figures += over_shelf
         costs = envelope.costs(path, folder)

@@ -40,7 +40,7 @@ def latest(year: BinderFile) -> Review:
 
 @pytest.fixture(scope="module")
 def ahead(year: BinderFile) -> dict[tuple[str, str], Exhaustion]:
-    found = exhaustion(year, headroom(year, today=TODAY), reviews(year), TODAY)
+    found = exhaustion(year, headroom(year, today=TODAY), TODAY)
     return {(one.row.resource, one.row.where.name): one for one in found}
 
 
@@ -146,7 +146,7 @@ def test_a_larger_switch_is_no_trend_and_the_words_say_why(
     assert (found.enough, found.on) == (False, None)
     assert found.says == (
         "not enough readings: 2 of 4; since 2026-07-28, SW3 as it is now was put in: "
-        "the limit went from 52 to 104 W"
+        "the limit went from 52 W to 104 W"
     )
 
 

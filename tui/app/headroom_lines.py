@@ -200,6 +200,3 @@ def _read(row: Row, system: str, zone: str) -> Iterator[_Told]:
         yield "measured", f"{read} ({row.measured.quantity}), {when}", "", None, row.measured.id
     if row.outlook:
         yield "trend", in_system(row.outlook.says, system), "", None, None
-        earliest, latest = row.outlook.earliest_on, row.outlook.latest_on
-        if earliest and latest and earliest != latest:
-            yield "", f"between {earliest} and {latest}", "label", None, None

@@ -67,10 +67,11 @@ def _leads(leads: Sequence[Exhaustion], width: int) -> Iterator[ReviewRow]:
     yield _head("leads", "What is used up, and when (between)")
     for at, one in enumerate(dated):
         named = " ".join(filter(None, (one.row.resource, one.row.where.name, one.row.which)))
-        between = f" {one.earliest_on or ''} to {one.latest_on or 'never'}"
+        is_range = not one.is_far and one.earliest_on != one.latest_on
+        between = f" {one.earliest_on} to {one.latest_on or 'never'}" if is_range else ""
         yield ReviewRow(
             ("leads", at),
-            line((f" {one.on} ", _STATES.get(one.row.state, "strong")),
+            line((f" {fit(one.when, 10)} ", _STATES.get(one.row.state, "strong")),
                  f"{chart(one.points, one.row.limit)} ", fit(named, max(width - 50, 24)),
                  (between, "label")),
             row=one.row,

@@ -11,11 +11,10 @@ from binder.review.actions import actions, decide, propose
 from binder.review.asked import asked, tick
 from binder.review.compared import compared
 from binder.review.cures import ailing
-from binder.review.exhaustion import exhaustion
-from binder.review.taken import Review, reviews, take
+from binder.review.taken import Review, last_review, take
 from tui.app.actions import QUARTER, bindings
 from tui.app.ask import Ask, AskLine, Choose
-from tui.app.headroom_now import headroom_now
+from tui.app.headroom_now import headroom_now, leads_now
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part, line
 from tui.app.record_screen import RecordScreen
@@ -42,20 +41,20 @@ class ReviewScreen(RecordScreen):
         super().__init__()
         self.drawn_width = 0
         self.told: Told | None = None
-        self.taken: tuple[Review, ...] = ()
+        self.last: Review | None = None
         self.rows: dict[Hashable, ReviewRow] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        last = self.taken[-1] if self.taken else None
+        last = self.last
         since = f"last taken {last.taken_on}, {last.name}" if last else "none taken yet"
         return (Part(" Review of the quarter", "strong"),), (Part(since),)
 
     def reload(self) -> None:
         app = self.binder_app
-        computed, self.taken = headroom_now(app), reviews(app.binder)
-        last = self.taken[-1] if self.taken else None
+        computed, last = headroom_now(app), last_review(app.binder)
+        self.last = last
         self.told = Told(
-            exhaustion(app.binder, computed, self.taken, app.today),
+            leads_now(app),
             compared(last.headroom, computed) if last else None,
             last.name if last else "",
             actions(app.binder),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TextIO
 
 import click
@@ -58,15 +59,18 @@ def headroom(
     from binder.headroom import of
     from binder.headroom.words import lines
     from binder.read import unit_system
+    from binder.review.exhaustion import exhaustion, with_outlooks
 
     if keep and listed is None:
         raise RequestError("--keep keeps what --what-if lists; give both")
     binder = opened(ctx, name, writing=keep)
     if listed is not None:
         return _what_if(ctx, binder, listed, keep=keep, as_json=as_json)
-    answer = computed(binder, space=space, state=state)
+    today = datetime.now(UTC).date()
+    answer = computed(binder, space=space, state=state, today=today)
     if what:
         answer = of(answer, " ".join(what))
+    answer = with_outlooks(answer, exhaustion(binder, answer, today))
     if as_json:
         say_json(answer)
     else:

@@ -103,9 +103,12 @@ def show(ctx: click.Context, name: str, which: str | None, check: bool, as_json:
         return 0
     from binder.headroom.words import lines
     from binder.read import unit_system
+    from binder.review.exhaustion import exhaustion, with_outlooks
 
     say(f"{held.name}, taken {held.taken_on} by {held.taken_by}")
-    say_lines("\n".join(lines(held.headroom, unit_system(binder))))
+    day = date.fromisoformat(held.taken_on)
+    stood = with_outlooks(held.headroom, exhaustion(binder, held.headroom, day))
+    say_lines("\n".join(lines(stood, unit_system(binder))))
     return 0
 
 
@@ -142,19 +145,22 @@ def compare(ctx: click.Context, name: str, earlier: str, later: str, as_json: bo
 def ahead(ctx: click.Context, name: str, as_json: bool) -> int:
     """Show where each resource leads, and when it is used up; status 1 if any is within a year."""
     from binder.headroom import headroom
+    from binder.headroom.words import in_system
+    from binder.read import unit_system
     from binder.review.exhaustion import exhaustion
-    from binder.review.taken import reviews
 
     binder, today = opened(ctx, name), date.today()
-    found = exhaustion(binder, headroom(binder, today=today), reviews(binder), today)
+    found = exhaustion(binder, headroom(binder, today=today), today)
     if as_json:
         say_json(found)
     else:
+        system = unit_system(binder)
         for one in found:
             called = " ".join(filter(None, (one.row.where.name, one.row.which)))
-            say(f"{one.on or '-':<10}  {one.row.resource}, {called}: {one.says}")
+            says = in_system(one.says, system)
+            say(f"{one.when or '-':<10}  {one.row.resource}, {called}: {says}")
     soon = date(today.year + 1, today.month, min(today.day, 28)).isoformat()
-    return 1 if any(one.on and one.on <= soon for one in found) else 0
+    return 1 if any(one.on and one.on <= soon and not one.is_far for one in found) else 0
 
 
 @review.command()
@@ -164,6 +170,7 @@ def ahead(ctx: click.Context, name: str, as_json: bool) -> int:
 def spend(ctx: click.Context, name: str, as_json: bool) -> None:
     """Show what falls due and what it costs, by quarter, three years ahead."""
     from binder.headroom import headroom
+    from binder.review.spend import price_told
     from binder.review.spend import spend as reckoned
 
     binder = opened(ctx, name)
@@ -173,9 +180,7 @@ def spend(ctx: click.Context, name: str, as_json: bool) -> None:
         return
     for title, dues in [("overdue", answer.overdue), *((q.name, q.dues) for q in answer.quarters)]:
         for due in dues:
-            cost = (
-                f"{answer.currency} {due.cost_cents / 100:,.2f}" if due.cost_cents else "no price"
-            )
+            cost = price_told(answer.currency, due.cost_cents)
             say(f"{title:<8} {due.on}  {due.what:<12} {due.name}: {due.says} ({cost})")
 
 

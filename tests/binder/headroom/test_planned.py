@@ -100,6 +100,46 @@ def test_a_planned_camera_takes_a_port_power_an_address_and_disk(
 
 
 @pytest.mark.parametrize(
+    "records",
+    [
+        (
+            ("hardware", {"identifier": "SRV1", "form": "server", "status": "planned",
+                          "rack": "1A-R1", "u_position": 7, "height_u": 2, "depth_mm": 500,
+                          "weight_kg": 18, "base_power_w": 150, "installed_on": "2027-02-01"}),
+            ("inlet", {"hardware": "SRV1", "label": "PS1", "fed_by": "UPS1",
+                       "status": "planned"}),
+        ),
+        (
+            ("hardware", {"identifier": "CAM13", "form": "camera", "status": "planned",
+                          "space": "101", "poe_class": 3, "poe_drawn_w": 6, "bit_rate_mbps": 3,
+                          "recorded_hours_a_day": 24, "recorder": "REC1",
+                          "installed_on": "2027-02-01"}),
+            ("port", {"hardware": "CAM13", "label": "1", "status": "planned"}),
+            ("cord", {"port_a": "CAM13:1", "port_b": "SW1:06", "status": "planned",
+                      "length_m": 2}),
+        ),
+    ],
+    ids=["server", "camera"],
+)  # fmt: skip
+def test_every_row_that_a_planned_thing_moves_tells_its_day_and_no_row_elsewhere(
+    demo: BinderFile, asked: Asked, records: tuple[tuple[str, dict[str, object]], ...]
+) -> None:
+    before = reserved(asked())
+    assert {row.planned_on for row in asked().rows} == {""}
+    with Editor(demo, "M. Osei").step("plan") as step:
+        for kind, values in records:
+            add_by_name(demo, step, kind, **values)
+    after = asked()
+    told = {
+        (row.resource, row.where.name, row.which)
+        for row in after.rows
+        if row.planned_on == "2027-02-01"
+    }
+    assert moved(before, reserved(after)) <= told
+    assert {name for _, name, _ in told} <= {"1A-R1", "1A", "SW1", "UPS1", "LP1-12", "REC1"}
+
+
+@pytest.mark.parametrize(
     ("resource", "subject", "quantity", "rows"),
     [
         ("rack units", "1K-R1", 1, {("rack units", "1K-R1", "")}),
@@ -133,6 +173,26 @@ def test_a_reservation_moves_its_resource_and_what_bears_it(
     kept = {"identifier": "kept", "resource": resource, "subject": subject, "quantity": quantity}
 
     assert adds(("reservation", kept)) == rows
+
+
+def test_two_cables_too_many_are_over_though_a_third_may_fill_more(
+    demo: BinderFile, row: Callable[..., Row]
+) -> None:
+    """NEC chapter 9 table 1: two of 8.5 mm fill 33.1 % of 20.9 mm, and two may fill 31 %; that a
+    thin third is planned, with which 40 % may be filled, mends nothing today."""
+    diameters_mm = {"1A-A01": 8.5, "1A-A02": 8.5, "1A-A03": 2.0}
+    with Editor(demo, "M. Osei").step("a narrow conduit") as step:
+        add_by_name(demo, step, "pathway", identifier="CD-9", form="conduit",
+                    inside_diameter_mm=20.9)  # fmt: skip
+        for name, outside_mm in diameters_mm.items():
+            add_by_name(demo, step, "run", link=name, pathway="CD-9")
+            step.change(resolve(demo, name, "link").id, {"outside_diameter_mm": outside_mm})
+        step.change(resolve(demo, "1A-A03", "link").id, {"status": "planned"})
+
+    fill = row("pathway fill", "CD-9")
+
+    assert (fill.state, fill.limit) == ("over", 31)
+    assert fill.used == pytest.approx(100 * 2 * 8.5**2 / 20.9**2)
 
 
 def test_a_reservation_falls_away_after_its_day(

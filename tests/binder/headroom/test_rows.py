@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from hypothesis import given
@@ -16,9 +16,10 @@ from binder.errors import RequestError
 from binder.file import BinderFile
 from binder.headroom import STATES, Headroom, Row, headroom
 from binder.headroom.limits import LIMITS, Limits
-from binder.headroom.rows import Need, Where
+from binder.headroom.rows import Need, Outlook, Where
 from binder.headroom.rows import row as made
 from binder.headroom.words import HEADS, bar, in_system, lines, step_line
+from binder.review.exhaustion import exhaustion, with_outlooks
 
 AT = Where(1, "hardware", "SW1", "1A")
 amounts = st.floats(0, 1e6)
@@ -201,18 +202,33 @@ def test_a_reading_stands_beside_what_is_computed(row: Callable[..., Row]) -> No
     assert found.used == pytest.approx(103.55, abs=0.05)
 
 
-def test_a_corrected_reading_counts_for_nothing(row: Callable[..., Row]) -> None:
-    """R-0001 has 3520 W, a digit too many; R-0002 corrects it."""
-    outlook = row("UPS load", "UPS1").outlook
+@pytest.fixture
+def leads(demo: BinderFile, today: date) -> Callable[[str, str], Outlook]:
+    """`leads("UPS load", "UPS1")`: where that row leads, as every screen and document tells it."""
 
-    assert outlook is not None
+    def leads(resource: str, name: str) -> Outlook:
+        computed = headroom(demo, today=today)
+        led = with_outlooks(computed, exhaustion(demo, computed, today))
+        outlook = next(
+            row.outlook for row in led.rows if (row.resource, row.where.name) == (resource, name)
+        )
+        assert outlook is not None
+        return outlook
+
+    return leads
+
+
+def test_a_corrected_reading_counts_for_nothing(leads: Callable[[str, str], Outlook]) -> None:
+    """R-0001 has 3520 W, a digit too many; R-0002 corrects it."""
+    outlook = leads("UPS load", "UPS1")
+
     assert outlook.a_year is not None
     assert 0 < outlook.a_year < 100
     assert "by 5 readings" in outlook.says
 
 
 def test_the_day_a_trend_runs_out_is_that_of_the_median_slope(
-    demo: BinderFile, row: Callable[..., Row]
+    demo: BinderFile, row: Callable[..., Row], leads: Callable[[str, str], Outlook]
 ) -> None:
     """Theil-Sen by scipy, to 6,400 GB: 80 % of the file store."""
     found = row("disk space", "NAS1")
@@ -224,16 +240,28 @@ def test_the_day_a_trend_runs_out_is_that_of_the_median_slope(
     slope, at_zero, *_ = theilslopes([value for _, value in readings], days)
     full = datetime.fromtimestamp((6400 - at_zero) / slope * 86400, UTC).date()
 
-    assert found.outlook is not None
-    told = date.fromisoformat(found.outlook.runs_out_on or "")
+    told = date.fromisoformat(leads("disk space", "NAS1").runs_out_on or "")
     assert abs((told - full).days) <= 1
 
 
-def test_a_few_readings_are_no_trend(row: Callable[..., Row]) -> None:
-    outlook = row("UPS load", "UPS3").outlook
+def test_a_few_readings_are_no_trend(leads: Callable[[str, str], Outlook]) -> None:
+    outlook = leads("UPS load", "UPS3")
 
-    assert outlook is not None
     assert outlook.says == "not enough readings: 3 of 4"
+    assert (outlook.runs_out_on, outlook.earliest_on, outlook.latest_on) == (None, None, None)
+
+
+def test_readings_of_the_switch_before_are_not_those_of_the_larger_one(
+    leads: Callable[[str, str], Outlook], today: date
+) -> None:
+    """SW3 was replaced 17 weeks before the demo's day; two of its four readings are older."""
+    outlook = leads("PoE watts", "SW3")
+
+    monday = today - timedelta(days=today.weekday())
+    put_in = monday - timedelta(weeks=17) + timedelta(days=1)
+    assert outlook.says == (
+        f"not enough readings: 2 of 4; since {put_in}, SW3 as it is now was put in"
+    )
     assert outlook.runs_out_on is None
 
 

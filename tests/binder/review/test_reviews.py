@@ -22,7 +22,7 @@ from binder.review.compared import compared
 from binder.review.cures import ailing
 from binder.review.exhaustion import Exhaustion, binding_first, exhaustion
 from binder.review.spend import spend
-from binder.review.taken import open_review, reproduces, reviews, take
+from binder.review.taken import open_review, reproduces, take
 
 Add = Callable[..., int]
 Change = Callable[..., None]
@@ -36,7 +36,7 @@ def row(binder: BinderFile, resource: str, name: str, day: date = TODAY) -> Row:
 
 
 def leads(binder: BinderFile, resource: str, name: str, day: date = TODAY) -> Exhaustion:
-    found = exhaustion(binder, headroom(binder, today=day), reviews(binder), day)
+    found = exhaustion(binder, headroom(binder, today=day), day)
     return next(e for e in found if (e.row.resource, e.row.where.name) == (resource, name))
 
 
@@ -75,22 +75,15 @@ def test_two_reviews_are_compared_in_words(
 
 
 def test_a_reading_is_never_altered_a_correction_follows_it(
-    closet: BinderFile, editor: Editor, add: Add, id_of: IdOf
+    closet: BinderFile, editor: Editor, add: Add, change: Change, id_of: IdOf
 ) -> None:
+    change("circuit fibre", rate_down_mbps=500.0)
     said = {"subject": id_of("circuit fibre"), "quantity": "rate 95th percentile Mb/s"}
     wrong = add("reading", value=1940.0, read_at="2026-03-01T08:00:00Z", **said)
     with pytest.raises(RequestError, match="never altered"), editor.step("alter") as step:
         step.change(wrong, {"value": 194.0})
     add("reading", value=194.0, read_at="2026-03-01T08:00:00Z", corrects=wrong, **said)
-    counted = leads_points(closet, id_of("circuit fibre"))
-    assert counted == [194.0]
-
-
-def leads_points(binder: BinderFile, subject: int) -> list[float]:
-    from binder.review.exhaustion import _readings
-
-    held = _readings(binder)[subject, "rate 95th percentile Mb/s"]
-    return [value for _, value in held]
+    assert [point.used for point in leads(closet, "circuit rate", "fibre").points] == [194.0]
 
 
 # Where it leads. --------------------------------------------------------------------------
@@ -139,7 +132,7 @@ def test_a_larger_switch_begins_the_line_anew_and_says_why(
     take(editor, date(2025, 12, 2))
     told = leads(closet, "PoE watts", "SW1")
     assert told.step is not None
-    assert "the limit went from 296 to 592 W" in told.says
+    assert "the limit went from 296 W to 592 W" in told.says
     assert not told.enough
     assert told.on is None
 
@@ -170,7 +163,7 @@ def test_a_planned_addition_moves_the_dates_it_should_and_no_other(
 
 
 def all_of(binder: BinderFile) -> tuple[Exhaustion, ...]:
-    return exhaustion(binder, headroom(binder, today=TODAY), reviews(binder), TODAY)
+    return exhaustion(binder, headroom(binder, today=TODAY), TODAY)
 
 
 def test_what_binds_first_is_what_is_used_up_first(
