@@ -193,7 +193,8 @@ def _cable(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
     ends = [_name(record, end, named) or "not recorded" for end in ("port_a", "port_b")]
     yield " to ".join(ends)
     if (end := _an_end(record)) is not None:
-        yield reach.switch_port(end)
+        port, _, facts = reach.switch_port(end).partition(", ")
+        yield facts if port in ends else ", ".join(filter(None, (port, facts)))
 
 
 def _hardware(record: Record, named: Names, reach: _Reach) -> Iterator[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Final, Protocol
 
@@ -73,9 +73,23 @@ def look_up(
     """What matches as typed; else in other words; else most of the words; else with a slip of the
     keyboard; else any of the words. Where only papers match as typed (the log of the last call has
     all its words), the things that match in other words come first.
-    Who may not guess stops there.
+    Who may not guess stops there. In a binder, circuits lead where one speaks of the internet.
     """
+    from binder.find_spoken import circuits_meant, telling_words
+
     ground = ground or BINDER
+    found = _found(connection, asked, limit, ground, may_guess=may_guess)
+    meant = circuits_meant(connection, asked) if ground.is_binder else ()
+    if not meant:
+        return found
+    rows = list(dict.fromkeys([*meant, *found.rows]))[:limit]
+    told = Asked(" ".join(telling_words(asked.words)))  # 'at' is in many a field, and tells nothing
+    return replace(found, rows=rows, matcher=told if found.matcher is asked else found.matcher)
+
+
+def _found(
+    connection: sqlite3.Connection, asked: Asked, limit: int, ground: Ground, *, may_guess: bool
+) -> Found:
     rows = _matching(connection, asked, limit, ground)
     if _has_things(rows) or (rows and len(asked.words) == 1):
         return Found(rows, asked)

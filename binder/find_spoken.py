@@ -6,11 +6,12 @@ left out, everyday words stand for those of the trade; at last, what has most of
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from binder.find_words import LEAST, quoted
+from binder.find_words import LEAST, Asked, quoted
 from binder.read import PAPERS
 
 # Words of every English sentence, and of every complaint.
@@ -54,6 +55,39 @@ def telling_words(words: Sequence[str]) -> list[str]:
     """The words without those of every sentence and every complaint."""
     bare = [word.strip(",;!?") for word in words]
     return [word for word in bare if word and word.casefold().strip(".:") not in _EMPTY]
+
+
+# Circuits in use: those that come into one of the buildings first, then the primary.
+_CIRCUITS: Final = """
+SELECT c.id, 'circuit' FROM circuit c JOIN record r ON r.id = c.id
+LEFT JOIN space d ON d.id = c.demarc_space_id WHERE c.status = 'installed'
+ORDER BY coalesce(d.building_id IN (SELECT value FROM json_each(:buildings)), 0) DESC,
+  instr('primary, backup, voice only, other', coalesce(c.role, 'other')), r.name
+"""
+_PLACES: Final = """
+SELECT r.name || char(10) || coalesce(t.name, ''), t.id FROM building t JOIN record r ON r.id = t.id
+UNION ALL SELECT r.name || char(10) || coalesce(t.name, ''), t.building_id
+FROM space t JOIN record r ON r.id = t.id
+"""
+
+
+def circuits_meant(connection: sqlite3.Connection, asked: Asked) -> list[tuple[int, str]]:
+    """The circuits, (id, kind) of each, where the words speak of the internet and of nothing else,
+    or of a place it is missing at: `internet is down at the kennels`. What is itself called so
+    stays first."""
+    telling = [word.casefold() for word in telling_words(asked.words)]
+    others = [word for word in telling if "circuit" not in _TRADE.get(word, ())]
+    if len(others) == len(telling):
+        return []
+    places = connection.execute(_PLACES).fetchall() if others else []
+    buildings = {
+        building for names, building in places if any(w in names.casefold() for w in others)
+    }
+    named = "SELECT 1 FROM record WHERE name = ? COLLATE NOCASE"
+    if (others and not buildings) or connection.execute(named, (asked.typed,)).fetchone():
+        return []
+    rows = connection.execute(_CIRCUITS, {"buildings": json.dumps(list(buildings))})
+    return [(row[0], row[1]) for row in rows]
 
 
 def nearest(

@@ -175,6 +175,41 @@ def test_words_are_taken_as_a_caller_says_them(found: Found, said: str, meant: s
     assert not any(hit.is_partly for hit in found(said))
 
 
+@pytest.mark.parametrize(
+    "said",
+    [
+        "internet is down",
+        "no internet",
+        "Internet is down at the main clinic",
+        "internet reception",
+    ],
+)
+def test_the_circuit_comes_first_when_the_internet_is_down(
+    found: Found, add: Add, said: str
+) -> None:
+    """The carrier is what one calls: common practice, no published source."""
+    add("subnet", identifier="cameras", vlan=40, purpose="no way out to the internet")
+    assert names(found(said))[:2] == ["fibre", "cellular"]
+
+
+def test_the_circuit_that_comes_into_the_building_leads(
+    closet: BinderFile, found: Found, add: Add, change: Change
+) -> None:
+    add("building", identifier="B2", name="Kennels")
+    add("space", identifier="1K", building="B2", form="telecommunications room")
+    change("cellular", demarc_space=resolve(closet, "1K").id)
+    assert names(found("internet is down at the kennels"))[:2] == ["cellular", "fibre"]
+    assert names(found("internet is down at the clinic"))[:2] == ["fibre", "cellular"]
+
+
+def test_what_is_itself_called_so_and_what_is_said_of_another_thing_leads(
+    found: Found, add: Add
+) -> None:
+    add("ssid", identifier="Internet", security="WPA2-Personal")
+    assert first(found("internet")) == ("ssid", "Internet")
+    assert "circuit" not in {hit.kind for hit in found("internet printer1")[:1]}
+
+
 def test_the_thing_comes_before_the_log_of_its_last_failure(found: Found, add: Add) -> None:
     add("log_entry", opened_at="2026-01-08T09:00:00Z", form="call", who="M. Osei",
         summary="Front desk phone dead: cord replaced")  # fmt: skip
@@ -328,6 +363,11 @@ def test_a_cord_that_leads_nowhere_is_plugged_in_all_the_same(found: Found, add:
     add("cord", port_a="SW1:05", port_b="1A-A:24")
     line = "VLAN 20, PoE type 2, to 1A-A:24, which leads nowhere"
     assert found("SW1:05")[0].line == line
+
+
+def test_a_cord_to_a_switch_tells_its_port_once(found: Found) -> None:
+    cord = next(hit for hit in found("C-0001") if hit.kind == "cord")
+    assert cord.line == "1A-A:01 to SW1:01, VLAN 20, PoE type 2"
 
 
 def test_a_circuit_answers_with_whom_to_call_and_its_id(found: Found, change: Change) -> None:
