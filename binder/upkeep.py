@@ -1,29 +1,48 @@
 """When recurring duties are due, when notice must be given, when warranties end.
 
 Recurrence follows RFC 5545; a duty keeps to its calendar, so that one done late does not move
-all that follow.
+all that follow. One done a few days early is done: it is not asked for again on its day.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, Final
+
+# How many days before its day a duty may be done and count for it, and never more than half of the
+# way from the day before that one: common practice, no published source.
+EARLY_DAYS: Final = 14
 
 
 def next_due(rule: str, starts_on: date, done_on: date | None) -> date | None:
     """The day a duty is next due; it may be past. None when its rule has run out.
 
-    The first day of the rule after `done_on`; `starts_on` when it was not done since then.
-    Raises ValueError when `rule` is not an RFC 5545 rule.
+    The first day of the rule after `done_on`, or the one after that where it was done early;
+    `starts_on` when it was not done since then. Raises ValueError when `rule` is not an RFC 5545
+    rule.
     """
     from dateutil.rrule import rrulestr
 
-    if done_on is None or done_on < starts_on:
+    if done_on is None:
         return starts_on
-    start = datetime.combine(starts_on, time())
-    found = rrulestr(rule, dtstart=start).after(datetime.combine(done_on, time.max))
-    return found.date() if found else None
+    days = rrulestr(rule, dtstart=datetime.combine(starts_on, time()))
+
+    def after(day: date) -> date | None:
+        found = days.after(datetime.combine(day, time.max))
+        return found.date() if found else None
+
+    if done_on < starts_on:
+        coming, following = starts_on, after(starts_on)
+        apart = (following - starts_on).days if following else 2 * EARLY_DAYS
+    else:
+        found, last = after(done_on), days.before(datetime.combine(done_on, time.max))
+        if found is None:
+            return None
+        coming = found
+        apart = (coming - (last.date() if last else starts_on)).days
+    is_early = (coming - done_on).days <= min(EARLY_DAYS, apart / 2)
+    return after(coming) if is_early else coming
 
 
 def duty_due(duty: Mapping[str, Any]) -> date | None:

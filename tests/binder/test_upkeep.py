@@ -45,7 +45,30 @@ def test_done_late_does_not_move_the_calendar() -> None:
     assert next_due(rule, start, date(2026, 3, 14)) == date(2026, 7, 1)
 
 
-def test_done_before_its_start_does_not_count() -> None:
+@pytest.mark.parametrize(
+    ("rule", "starts_on", "done_on", "due"),
+    [
+        # six days before its day: done, and not asked for on it
+        ("FREQ=MONTHLY;INTERVAL=6", "2025-03-20", "2026-03-14", "2026-09-20"),
+        ("FREQ=MONTHLY;INTERVAL=3", "2026-01-01", "2026-06-17", "2026-10-01"),  # fourteen
+        ("FREQ=MONTHLY;INTERVAL=3", "2026-01-01", "2026-06-16", "2026-07-01"),  # fifteen: late
+        ("FREQ=YEARLY", "2026-01-01", "2025-12-20", "2027-01-01"),  # the first one early
+        # of one done every week, three days early at most: nearer to its day than to the last
+        ("FREQ=WEEKLY", "2026-03-04", "2026-03-08", "2026-03-18"),
+        ("FREQ=WEEKLY", "2026-03-04", "2026-03-07", "2026-03-11"),
+        ("FREQ=DAILY", "2026-03-04", "2026-03-07", "2026-03-08"),
+        ("FREQ=MONTHLY;COUNT=2", "2026-01-15", "2026-02-10", None),  # the last one early
+    ],
+)
+def test_a_duty_done_a_few_days_early_is_done(
+    rule: str, starts_on: str, done_on: str, due: str | None
+) -> None:
+    """Common practice, no published source; the days of the rule are those of RFC 5545."""
+    found = next_due(rule, date.fromisoformat(starts_on), date.fromisoformat(done_on))
+    assert found == (date.fromisoformat(due) if due else None)
+
+
+def test_done_long_before_its_start_does_not_count() -> None:
     assert next_due("FREQ=YEARLY", date(2026, 1, 1), date(2025, 12, 1)) == date(2026, 1, 1)
 
 

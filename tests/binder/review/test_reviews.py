@@ -11,6 +11,7 @@ from datetime import date
 
 import pytest
 
+from binder.closeout import gaps
 from binder.edit import Editor
 from binder.errors import RequestError
 from binder.file import BinderFile
@@ -239,3 +240,6 @@ def test_the_quarter_asks_for_its_duties_and_they_are_ticked(
     tick(editor, due["accounts attested"], TODAY, by="M. Osei")
     left = {one.name for one in asked(closet, TODAY)}
     assert {"UPS battery test", "accounts attested"}.isdisjoint(left)
+    # ticked six days early, it is not called overdue the day after its day either
+    after = gaps(closet, date(2026, 3, 21), rules=["duty-done"]).gaps
+    assert [gap.subject.name for gap in after] == []
