@@ -25,7 +25,9 @@ _RULE: Final = re.compile(r"\|(?: -{3,} \|)+")
 _BAR: Final = re.compile(r"(?<!\\)\|")
 # All that CommonMark 0.31.2 and strikethrough act on within a line, and the end of one.
 MARKS: Final = re.compile(r"[\\`*_~\[\]!<&\n]")
-_NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
+# Telephone numbers, dates with times, and from one to another.
+_NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}(?: to [0-9 :-]{5,16})?")
+_UNBROKEN: Final = re.compile(r"\S{41}")  # a digest; a name without a blank
 _SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
 
 TurnLink = Callable[["Token"], None]
@@ -42,9 +44,12 @@ def enable(renderer: MarkdownIt, turn_link: TurnLink) -> None:
 
 
 def look(text: str) -> str:
-    """The class of a cell: short texts stay on one line, long sentences are given room."""
+    """The class of a cell: short texts stay on one line, long sentences are given room, and a
+    word longer than a column is broken anywhere."""
     if len(text) <= (_SHORT if " " in text else _WORD) or _NUMBERS.fullmatch(text):
         return "word"
+    if len(text) > _WORD and _UNBROKEN.search(text):
+        return "unbroken"
     return "long" if len(text) > _LONG else ""
 
 

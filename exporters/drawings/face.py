@@ -213,8 +213,10 @@ def _band(band: Sequence[tuple[int, _Place]], key: str, top: int) -> str:
         x = at + 5
         for row, jack in place.jacks.items():
             y = top + row * (_BOX_HIGH + _LABEL_HIGH + 2)
+            label = _label(jack)
+            small = ' font-size="7.5"' if width(label) >= _LABEL_CELLS else ""  # else they touch
             labels.append(
-                f'<text x="{x + _BOX_WIDE // 2}" y="{y + 10}">{escape(_label(jack))}</text>'
+                f'<text x="{x + _BOX_WIDE // 2}" y="{y + 10}"{small}>{escape(label)}</text>'
             )
             boxes.append(f'<use href="#{key}-{jack.state}" x="{x}" y="{y + _LABEL_HIGH}"/>')
     return f'<g class="ink">{"".join(labels)}</g>{"".join(boxes)}'

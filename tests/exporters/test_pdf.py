@@ -67,6 +67,38 @@ def test_sections_and_their_parts_are_bookmarks(made: Path) -> None:
     assert "Active equipment" in parts
 
 
+_WORD = re.compile(
+    r'<word xMin="([0-9.-]+)" yMin="([0-9.-]+)" xMax="([0-9.-]+)" yMax="([0-9.-]+)">(.*?)</word>'
+)
+_TOUCH_PT = 0.5  # what letters lean into each other
+_LINE_PT = 2.5  # what lines of text do
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_word_stands_on_another_nor_beyond_the_margin(
+    closet: BinderFile, change: Callable[..., None], tmp_path: Path, paper: str
+) -> None:
+    """Common practice, no published source. With a name as long as it may be, without a blank, and
+    port labels as wide as their boxes."""
+    change("hardware SW1", description="H" * 200)
+    for number in range(1, 5):
+        change(f"port SW1:{number:02d}", label=f"WAN{number}")
+    path = export(closet, "handoff", form="pdf", target=tmp_path, today=TODAY,
+                  look=Look(paper=paper))[0]  # fmt: skip
+    for page in read("pdftotext", path, "-bbox").split("<page ")[1:]:
+        wide = float(re.findall(r'width="([0-9.]+)"', page)[0])
+        words = [(*map(float, box), word) for *box, word in _WORD.findall(page)]
+        words.sort(key=lambda word: word[1])
+        for at, (left, top, right, bottom, word) in enumerate(words):
+            assert right < wide - 28, word  # of 15 mm, 10 at least
+            for left_2, top_2, right_2, bottom_2, other in words[at + 1 :]:
+                if top_2 >= bottom:
+                    break
+                beside = min(right, right_2) - max(left, left_2)
+                below = min(bottom, bottom_2) - max(top, top_2)
+                assert beside < _TOUCH_PT or below < _LINE_PT, (word, other)
+
+
 @pytest.mark.parametrize(("paper", "size"), [("a4", "595.276 x 841.89"), ("letter", "612 x 792")])
 def test_it_is_made_for_either_paper(
     closet: BinderFile, tmp_path: Path, paper: str, size: str
