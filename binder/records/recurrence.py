@@ -22,6 +22,12 @@ _WORDS: Final = re.compile(
     r"every (?:(?P<number>[1-9][0-9]{0,3}) )?(?P<unit>day|week|month|year)s?"
 )
 _PART: Final = re.compile(r"[A-Z]+=[A-Z0-9,+-]+")
+_WEEK: Final = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday"
+_YEAR: Final = (
+    "January February March April May June July August September October November December"
+)
+_DAYS: Final = {name[:2].upper(): name for name in _WEEK.split()}
+_MONTHS: Final = {str(number): name for number, name in enumerate(_YEAR.split(), start=1)}
 _HOURS: Final = frozenset({"BYHOUR", "BYMINUTE", "BYSECOND"})
 _MOST: Final = {"BYMONTH": 12, "BYMONTHDAY": 31, "BYYEARDAY": 366, "BYWEEKNO": 53, "BYSETPOS": 366}
 
@@ -72,13 +78,21 @@ def _checked(text: str) -> str:
 
 
 def repeats(rule: str) -> str:
-    """A rule in words: 'every 6 months', 'every year (BYMONTH=4)'."""
+    """A rule in words: 'every 13 weeks on Wednesday', 'every year in April'.
+
+    What words do not say is added as it stands: 'every month (BYMONTHDAY=-1)'.
+    """
     parts = dict(re.findall(r"([A-Z]+)=([^;]+)", rule))
     unit = _UNITS.get(parts.pop("FREQ", ""))
     if unit is None:
         return rule
     number = parts.pop("INTERVAL", "1")
     often = f"every {unit}" if number == "1" else f"every {number} {unit}s"
+    for part, joint, names in (("BYDAY", "on", _DAYS), ("BYMONTH", "in", _MONTHS)):
+        values = parts.get(part, "").split(",")
+        if all(value in names for value in values):
+            often += f" {joint} {' and '.join(names[value] for value in values)}"
+            del parts[part]
     rest = ", ".join(f"{name}={value}" for name, value in parts.items())
     return f"{often} ({rest})" if rest else often
 

@@ -16,7 +16,10 @@ from binder.records.values import check, show
     [
         ("FREQ=DAILY", "every day"),
         ("FREQ=MONTHLY;INTERVAL=6", "every 6 months"),
-        ("FREQ=WEEKLY;INTERVAL=13;BYDAY=WE", "every 13 weeks (BYDAY=WE)"),
+        ("FREQ=WEEKLY;INTERVAL=13;BYDAY=WE", "every 13 weeks on Wednesday"),
+        ("FREQ=WEEKLY;BYDAY=MO,TH", "every week on Monday and Thursday"),
+        ("FREQ=YEARLY;BYMONTH=4", "every year in April"),
+        ("FREQ=MONTHLY;BYDAY=-1FR", "every month (BYDAY=-1FR)"),
     ],
 )
 def test_a_rule_in_words(rule: str, words: str) -> None:
