@@ -65,7 +65,8 @@ def account_second_factor(facts: Facts) -> Iterator[Found]:
 @rule(
     "leaver-off-accounts", "must",
     why="Who has left still gets in, or is the only one who could.",
-    mend="Give the account to somebody who is there, and change its secrets.",
+    mend="Give the account to somebody who is there, and change its secrets; take the key back; "
+    "have the carrier strike the name.",
     basis="NIST SP 800-53 rev. 5, PS-4 (personnel termination)",
 )  # fmt: skip
 def leaver_off_accounts(facts: Facts) -> Iterator[Found]:

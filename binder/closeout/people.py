@@ -66,7 +66,7 @@ def contact_deputy(facts: Facts) -> Iterator[Found]:
 @rule(
     "contact-verified", "should",
     why="Numbers change, people leave.",
-    mend="Call, and press v on the contact.",
+    mend="Call, and mark the contact verified.",
     basis=_CONTACTS,
 )  # fmt: skip
 def contact_verified(facts: Facts) -> Iterator[Found]:
@@ -80,7 +80,7 @@ def contact_verified(facts: Facts) -> Iterator[Found]:
 @rule(
     "record-verified", "should",
     why="A record that nobody looked at for long is believed, and may be wrong.",
-    mend="Look, and press v on the record.",
+    mend="Look, and mark the record verified.",
     basis="WSU construction guide specification 27 05 00, 1.8 (as-built set kept current)",
 )  # fmt: skip
 def record_verified(facts: Facts) -> Iterator[Found]:

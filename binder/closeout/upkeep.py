@@ -66,7 +66,7 @@ def duty_done(facts: Facts) -> Iterator[Found]:
 @rule(
     "renewal-in-time", "must",
     why="A domain or certificate that ran out takes mail and web with it.",
-    mend="Renew it, and record the next day.",
+    mend="Renew it, and record when it is next due.",
 )  # fmt: skip
 def renewal_in_time(facts: Facts) -> Iterator[Found]:
     """Renewals that are past, or whose notice is due and which do not renew by themselves."""

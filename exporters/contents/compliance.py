@@ -80,9 +80,6 @@ def compliance(sections: dict[str, Link]) -> Section:
 
 
 def _rows(served: Served, sections: dict[str, Link]) -> list[tuple[Cell, ...]]:
-    """A row a section, so that each leads there; what is alike is said once."""
-    told = [sections[name] for name in served.sections if name in sections]
-    first: list[tuple[Cell, ...]] = [
-        (served.what, told[0] if told else "-", served.cabling, served.controls)
-    ]
-    return first + [("", link, "", "") for link in told[1:]]
+    """A row a section, so that each leads there and is found by each column."""
+    told: list[Cell] = [sections[name] for name in served.sections if name in sections]
+    return [(served.what, link, served.cabling, served.controls) for link in told or ["-"]]

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Final
 
-from binder.closeout import Gap, Waived
+from binder.closeout import Waived
 from binder.closeout.acceptance import Gate
-from exporters.contents.parts import counted, schedule
+from binder.closeout.gap import Severity
+from exporters.contents.parts import Column, counted, schedule
 from exporters.model import Block, Paragraph, Part, Section, Table
 from exporters.source import Source
 
+_TITLES: Final[Mapping[Severity, str]] = {
+    "must": "Must be mended before acceptance",
+    "should": "Should be mended",
+}
+_EVERYWHERE: Final = "The binder as a whole"
+
 
 def gaps(source: Source) -> Section:
-    """Every gap by place, what must be mended first; then what was waived, and why."""
+    """Every gap, what must be mended first, by place; then what was waived, and why."""
     return Section("gaps", "What is missing", tuple(_blocks(source)))
 
 
@@ -26,21 +34,28 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
             f"{counted(found.open_musts, 'gap')} must be mended before acceptance, "
             f"{should} should be. Nothing that is missing is left out of this list."
         )
-    for place, standing in found.by_place().items():
-        rows = tuple((gap.severity, _says(source, gap), gap.mend) for gap in standing)
-        yield Part(place or "The binder as a whole", (Table(("", "What", "How to mend it"), rows),))
+    for severity, title in _TITLES.items():
+        rows = tuple(
+            (place or _EVERYWHERE, source.cleared(gap.says), gap.mend)
+            for place, standing in found.by_place().items()
+            for gap in standing
+            if gap.severity == severity
+        )
+        if rows:
+            yield Part(title, (Table(("Where", "What", "How to mend it"), rows),))
     yield Part("Waived, with the reason", waived(source))
-    yield Part(
-        "Waivers on record",
-        schedule(
-            source, source.of("waiver"), "rule", "subject", "reason", "waived_by", "waived_on",
-            "until",
-        ),
-    )  # fmt: skip
+    applied = {one.waiver_id for one in found.waived}
+    if others := [waiver for waiver in source.of("waiver") if waiver.id not in applied]:
+        of = Column("Of", lambda waiver: in_words(source.shown(waiver, "rule")), ("rule",))
+        blocks = schedule(
+            source, others, of, "subject", "reason", "waived_by", "waived_on", "until"
+        )  # fmt: skip
+        yield Part("Other waivers on record", blocks)
 
 
-def _says(source: Source, gap: Gap) -> str:
-    return source.cleared(gap.says)
+def in_words(rule: str) -> str:
+    """The permanent name of a rule as words: what it wants to be so."""
+    return rule.replace("-", " ")
 
 
 def waived(source: Source) -> tuple[Block, ...]:
@@ -69,7 +84,8 @@ def _gate(gate: Gate) -> tuple[str, ...]:
     shut = [gate.missing] if gate.missing else []
     if gate.open:
         rules = dict.fromkeys(gap.rule for gap in gate.open)
-        shut.append(f"{counted(len(gate.open), 'gap')}: {', '.join(rules)}")
+        wanted = ", ".join(map(in_words, rules))
+        shut.append(f"{counted(len(gate.open), 'gap')}, not yet so: {wanted}")
     if gate.waived:
         shut.append(f"{len(gate.waived)} waived")
     return gate.label, "met" if gate.met else "open", "; ".join(shut) or "nothing"

@@ -9,6 +9,7 @@ from typing import Final
 from dateutil.relativedelta import relativedelta
 
 from exporters.contents.closeout import parties
+from exporters.contents.gaps import in_words
 from exporters.contents.parts import cell, counted, joined, shortened
 from exporters.model import Block, Facts, Paragraph, Part, Section, SignatureLines, Table
 from exporters.source import Source
@@ -61,10 +62,10 @@ def _missing(source: Source) -> Iterator[Block]:
         yield Paragraph("Nothing.")
         return
     rows = tuple(
-        (rule, str(len(names)), why[rule], shortened(", ".join(dict.fromkeys(names)), 80))
+        (in_words(rule), str(len(names)), why[rule], shortened(", ".join(dict.fromkeys(names)), 80))
         for rule, names in sorted(found.items(), key=lambda item: -len(item[1]))
     )
-    yield Table(("Rule", "Number", "Why it matters", "Which"), rows)
+    yield Table(("Not yet so", "Number", "Why it matters", "Which"), rows)
 
 
 def _untold(source: Source) -> Iterator[Block]:

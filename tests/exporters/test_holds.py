@@ -51,3 +51,30 @@ def test_a_gap_is_listed_with_how_to_mend_it_and_a_waiver_with_reason_and_name(
     waived = page.partition("Waived, with the reason")[2]
     assert "checked on site" in waived
     assert "Ann Marlow" in waived
+
+
+def test_what_acceptance_waits_for_is_listed_before_what_should_be_mended(
+    closet: BinderFile,
+) -> None:
+    """Each with its place (common practice, no published source)."""
+    files = render(closet, "handoff", form="markdown", today=TODAY)
+    page = next(str(text) for name, text in files.items() if name.endswith("-gaps.md"))
+    before, _, after = page.partition("## Should be mended")
+    assert "## Must be mended before acceptance" in before
+    assert "SW1: what feeds it is not recorded" in before
+    assert "SW1 has no owner" in after
+    line = next(line for line in after.splitlines() if "SW1 has no owner" in line)
+    assert line.startswith("| 1A ")
+
+
+def test_a_waiver_that_nothing_asks_for_any_more_is_listed_apart(
+    closet: BinderFile, add: Add, id_of: Callable[[str], int]
+) -> None:
+    add("waiver", rule="hardware-serial", subject=id_of("rack 1A-R1"), reason="of the old rack",
+        waived_by="Ann Marlow", waived_on="2026-03-01")  # fmt: skip
+    files = render(closet, "handoff", form="markdown", today=TODAY)
+    page = next(str(text) for name, text in files.items() if name.endswith("-gaps.md"))
+    others = page.partition("## Other waivers on record")[2]
+    assert "hardware serial" in others
+    assert "of the old rack" in others
+    assert page.count("of the old rack") == 1
