@@ -19,7 +19,10 @@ def changes(source: Source) -> Section:
 def _blocks(source: Source) -> Iterator[Block]:
     found = source.changes
     if found.since is None:
-        yield Paragraph("This is the first issue that the binder can compare with what came after.")
+        yield Paragraph(
+            "There is no earlier issue to compare with: none is recorded with its place in the "
+            "binder's history. From this issue on, every change is listed here in words."
+        )
         return
     told = (change for change in found.told if _is_told(source, change))
     rows = [row for change in told for row in _rows(source, change)]

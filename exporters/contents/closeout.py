@@ -107,7 +107,7 @@ def attachments(source: Source, photos: Mapping[str, bytes] = MappingProxyType({
     )
     listed_all = schedule(
         source, source.of("attachment"), "subject", "form", file, kept, drawing, "taken_on",
-        "size_bytes", "sha256",
+        "size_bytes",
     )  # fmt: skip
     shown = tuple(_photos(source, photos))
     blocks = (Part("List", listed_all), Part("Photos", shown)) if shown else listed_all

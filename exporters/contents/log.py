@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from binder.read import Record
 from binder.records.dates import local_moment
 from exporters.contents.parts import Column, joined, schedule
 from exporters.model import Section
@@ -25,17 +26,22 @@ def log(source: Source, most: int | None = None) -> Section:
             if touch["how"] in CONCERNS
         ),
     )
-    opened = Column(
-        "Opened",
-        lambda entry: local_moment(entry["opened_at"], source.zone),
-        ("opened_at",),
-    )
+    when = Column("When", lambda entry: _when(source, entry), ("opened_at", "closed_at"))
     who = Column(
         "Who", lambda entry: joined(source.shown(entry, "who"), source.shown(entry, "where")),
         ("who", "where"),
     )  # fmt: skip
-    lines = schedule(source, entries, opened, "form", who, "summary", concerns, "outage_min")
+    lines = schedule(source, entries, when, "form", who, "summary", concerns, "outage_min")
     return Section("log", "Maintenance log", lines)
+
+
+def _when(source: Source, entry: Record) -> str:
+    """From when to when; the day it was closed only where that was another one."""
+    opened = local_moment(entry["opened_at"], source.zone)
+    if not entry["closed_at"]:
+        return f"{opened}, open"
+    closed = local_moment(entry["closed_at"], source.zone)
+    return f"{opened} to {closed[11:] if closed[:10] == opened[:10] else closed}"
 
 
 def known_issues(source: Source) -> Section:

@@ -67,7 +67,16 @@ def bare_table(source: Source, records: Sequence[Record], *columns: str | Column
         for column in columns
     ]
     rows = tuple(tuple(column.says(record) for column in made) for record in records)
-    return Table(tuple(column.label for column in made), rows)
+    return without_empty(Table(tuple(column.label for column in made), rows))
+
+
+def without_empty(table: Table) -> Table:
+    """The table less its columns in which nothing stands: they take the room of the others."""
+    kept = [at for at in range(len(table.head)) if any(row[at] for row in table.rows)]
+    return Table(
+        tuple(table.head[at] for at in kept),
+        tuple(tuple(row[at] for at in kept) for row in table.rows),
+    )
 
 
 def _field_cell(source: Source, name: str, record: Record) -> Cell:
@@ -130,7 +139,15 @@ def _particulars_of(
             value = source.shown(record, field.name)
             if value and value != record.name:
                 told_too.append(f"{field.label}: {_one_line(value)}")
-    return "; ".join(told_too)
+    return sentences(told_too)
+
+
+def sentences(texts: Iterable[str]) -> str:
+    """Texts in a row, each parted from the next; one that ends a sentence is parted by that."""
+    told = ""
+    for text in texts:
+        told += f"{' ' if told.endswith(('.', '!', '?')) else '; '}{text}" if told else text
+    return told
 
 
 def _status(source: Source, record: Record) -> str:
@@ -150,7 +167,7 @@ def provenance(source: Source, record: Record) -> str:
     on, by = source.shown(record, "verified_on"), source.shown(record, "verified_by")
     told = []
     if on or by:
-        told.append(" ".join(("Verified", *((on,) if on else ()), *(("by", by) if by else ()))))
+        told.append(f"Verified {on or 'on no day recorded'}" + (f" by {by}" if by else ""))
     if origin := source.shown(record, "source"):
         told.append(f"Source: {origin}")
     return "; ".join(told)

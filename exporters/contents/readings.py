@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from binder.engineering.figures import plain
 from binder.read import Record
+from binder.readings import UNITS
 from binder.records.dates import local_moment
+from binder.records.quantities import format_quantity
 from exporters.contents.parts import joined, schedule
 from exporters.model import NOTHING, Block, Paragraph, Part, Section, Table
 from exporters.source import Source
@@ -40,10 +45,10 @@ def _summary(source: Source) -> tuple[Block, ...]:
         last = max(taken, key=lambda reading: (reading["read_at"], reading.name))
         rows.append(
             (
-                subject, quantity, f"{last['value']:g}",
+                subject, _named(quantity), _told(source, quantity, last["value"]),
                 local_moment(last["read_at"], source.zone)[:10],
                 joined(source.shown(last, "read_by"), source.shown(last, "method")),
-                f"{min(values):g} to {max(values):g}", str(len(values)),
+                _spread(source, quantity, values), str(len(values)),
             )
         )  # fmt: skip
     if not rows:
@@ -53,3 +58,17 @@ def _summary(source: Source) -> tuple[Block, ...]:
         Table(head, tuple(rows)),
         Paragraph("Single readings are kept in the binder and are not printed here."),
     )
+
+
+def _named(quantity: str) -> str:
+    """The quantity without the unit that ends its name: the figure beside it has that."""
+    return quantity.rpartition(" ")[0] if UNITS.get(quantity) else quantity
+
+
+def _told(source: Source, quantity: str, value: float) -> str:
+    unit = UNITS.get(quantity)
+    return format_quantity(value, unit, source.system) if unit else plain(value)
+
+
+def _spread(source: Source, quantity: str, values: Sequence[float]) -> str:
+    return " to ".join(_told(source, quantity, value) for value in (min(values), max(values)))

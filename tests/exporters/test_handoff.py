@@ -26,10 +26,17 @@ Section = Callable[[str], str]
 
 def row(text: str, first_cell: str) -> list[str]:
     """The cells of the first table row that begins with this cell."""
+    return list(headed_row(text, first_cell).values())
+
+
+def headed_row(text: str, first_cell: str) -> dict[str, str]:
+    """The same by the headings of their columns."""
+    head: list[str] = []
     for line in text.splitlines():
         cells = [cell.strip() for cell in line.strip("|").split(" | ")]
         if line.startswith("|") and cells[0] == first_cell:
-            return cells
+            return dict(zip(head, cells, strict=True))
+        head = (head or cells) if line.startswith("|") else []
     raise AssertionError(f"no row begins with {first_cell!r}")
 
 
@@ -54,7 +61,7 @@ def test_an_issue_carries_its_number_and_the_day_it_was_issued(
              render(binder, "handoff", form="markdown", today=TODAY, issue=3).items()}  # fmt: skip
     cover = files["quillmere-veterinary-clinic-handoff-issue-3/00-cover.md"]
     assert "**Handoff binder, Issue 3, 2026-02-02**" in cover
-    assert row(cover, "3")[4] == "as installed"
+    assert headed_row(cover, "3")["Reason"] == "as installed"
     assert "DRAFT" not in "".join(files.values())
 
 
@@ -180,8 +187,11 @@ def test_an_account_tells_where_its_secret_is_kept_and_by_whom(
     add("secret", identifier="SW1 password", belongs_to="SW1 / admin", kept_by="shop team",
         kept_at="client's safe, envelope 4", envelope_number=4)  # fmt: skip
     accounts = section("accounts")
-    assert row(accounts, "SW1 / admin")[5] == "kept by shop team, client's safe, envelope 4"
-    assert row(accounts, "GW1 / admin")[5] == "none recorded"
+    assert (
+        headed_row(accounts, "SW1 / admin")["Secret"]
+        == "kept by shop team, client's safe, envelope 4"
+    )
+    assert headed_row(accounts, "GW1 / admin")["Secret"] == "none recorded"
 
 
 # Power. -----------------------------------------------------------------------------------
@@ -231,27 +241,27 @@ def test_a_duty_tells_when_it_is_next_due(
 ) -> None:
     add("duty", identifier="battery test", rule="FREQ=MONTHLY;INTERVAL=6", starts_on="2025-07-01",
         done_on=done_on)  # fmt: skip
-    cells = row(section("upkeep"), "battery test")
-    assert cells[2] == "every 6 months"
-    assert cells[4] == due
+    cells = headed_row(section("upkeep"), "battery test")
+    assert cells["Repeats"] == "every 6 months"
+    assert cells["Next due"] == due
 
 
 def test_a_renewal_tells_the_last_day_to_give_notice(section: Section, add: Add) -> None:
     add("renewal", identifier="domain", form="domain", renews_on="2026-04-30", notice_days=30)
     add("renewal", identifier="licence", form="licence", renews_on="2026-04-01", notice_days=30)
-    assert row(section("upkeep"), "domain")[4] == "2026-03-31"
-    assert row(section("upkeep"), "licence")[4] == "2026-03-02, past"
+    assert headed_row(section("upkeep"), "domain")["Give notice by"] == "2026-03-31"
+    assert headed_row(section("upkeep"), "licence")["Give notice by"] == "2026-03-02, past"
 
 
 def test_a_warranty_tells_its_last_day(section: Section, add: Add) -> None:
     add("warranty", identifier="cabling", form="system", start_event="installation",
         starts_on="2024-03-15", term_months=24.0)  # fmt: skip
-    assert row(section("upkeep"), "cabling")[5] == "2026-03-14"
+    assert headed_row(section("upkeep"), "cabling")["Ends on"] == "2026-03-14"
 
 
 def test_a_spare_below_its_least_quantity_says_so(section: Section, add: Add) -> None:
     add("spare", identifier="battery pack", quantity=0, least_quantity=1)
-    assert row(section("spares"), "battery pack")[2] == "0, below the least"
+    assert headed_row(section("spares"), "battery pack")["Quantity"] == "0, below the least"
 
 
 def test_a_corrected_reading_is_left_out_of_the_summary(
@@ -263,8 +273,54 @@ def test_a_corrected_reading_is_left_out_of_the_summary(
         **common)  # fmt: skip
     add("reading", identifier="R3", value=130.0, read_at="2026-02-02T10:00:00Z", **common)
     assert row(section("readings"), "SW1") == [
-        "SW1", "PoE draw W", "142", "2026-03-02", "by hand", "130 to 142", "2",
+        "SW1", "PoE draw", "142 W", "2026-03-02", "by hand", "130 W to 142 W", "2",
     ]  # fmt: skip
+
+
+def test_a_reading_is_told_in_the_units_of_the_binder(
+    closet: BinderFile, section: Section, add: Add, change: Callable[..., None]
+) -> None:
+    """31.2 degrees Celsius are 88.16 of Fahrenheit, shown to three figures: F = 1.8 C + 32
+    (NIST SP 811, B.8)."""
+    add("reading", identifier="R1", subject="1A", quantity="temperature C", value=31.2,
+        read_at="2026-03-02T10:00:00Z")  # fmt: skip
+    for system, told in (("metric", "31.2 °C"), ("us", "88.2 °F")):
+        change("client Quillmere Veterinary Clinic", unit_system=system)
+        assert headed_row(section("readings"), "1A")["Latest"] == told
+
+
+def test_a_column_in_which_nothing_stands_is_left_out(section: Section, add: Add) -> None:
+    """Common practice, no published source: it takes the room of those that tell something."""
+    add("key", identifier="K-01", form="key")
+    assert "Returned on" not in section("client")
+    add("key", identifier="K-02", form="key", returned_on="2026-02-01")
+    assert headed_row(section("client"), "K-02")["Returned on"] == "2026-02-01"
+    assert headed_row(section("client"), "K-01")["Returned on"] == ""
+
+
+@pytest.mark.parametrize(
+    ("closed_at", "told"),
+    [
+        ("2026-03-01T10:40:00Z", "2026-03-01 10:00 to 10:40"),
+        ("2026-03-02T09:00:00Z", "2026-03-01 10:00 to 2026-03-02 09:00"),
+        (None, "2026-03-01 10:00, open"),
+    ],
+)
+def test_a_log_entry_tells_from_when_to_when(
+    section: Section, add: Add, closed_at: str | None, told: str
+) -> None:
+    add("log_entry", identifier="L-1", opened_at="2026-03-01T10:00:00Z", closed_at=closed_at,
+        summary="phone dead")  # fmt: skip
+    assert headed_row(section("log"), "L-1")["When"] == told
+
+
+def test_what_is_told_of_a_record_beside_its_table_is_parted_by_one_mark(
+    section: Section, add: Add
+) -> None:
+    """Common practice, no published source: no semicolon follows a full stop."""
+    add("log_entry", identifier="L-1", opened_at="2026-03-01T10:00:00Z", summary="phone dead",
+        body="New cord.", ticket="T-7", follow_up="none")  # fmt: skip
+    assert "New cord. Ticket: T-7; Follow-up: none" in section("log")
 
 
 def test_how_current_it_is_counts_what_nobody_went_to_see(
