@@ -322,6 +322,22 @@ async def test_find_answers_while_typing(closet: BinderFile) -> None:
         await t.sees("1 Client")
 
 
+@pytest.mark.parametrize("size", [(80, 24), (120, 24)])
+async def test_a_sheet_that_has_no_room_under_or_beside_what_was_found_says_so(
+    closet: BinderFile, size: tuple[int, int]
+) -> None:
+    async with terminal(closet.path, size=size) as t:
+        await t.press("slash")
+        await t.type("SW1")
+        await t.sees("Hardware SW1", "more lines: Enter opens it")
+        last = t.lines[-2]
+        assert "more lines" in last, "on the last line of the pane"
+        await t.press("ctrl+u")
+        await t.type("voice")
+        await t.sees("Subnet voice")
+        assert "more lines" not in t.text, "where all of it is shown"
+
+
 async def test_a_trace_stands_on_the_port_asked_and_leads_on(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         t.app.open_sheet(resolve(closet, "1A-A:01").id)

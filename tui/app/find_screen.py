@@ -64,11 +64,12 @@ class FindScreen(QueryScreen):
         return key if isinstance(key, int) else None
 
     def preview_lines(self, width: int, height: int) -> Sequence[Line]:
-        """The answer in short, in full, then the sheet."""
+        """The answer in short, in full, then as much of the sheet as there is room for."""
         hit = next((hit for hit in self.hits if hit.id == self.looked_at()), None)
         answer = wrapped(hit.line, width - 2) if hit and hit.line else []
-        lines = [line((f" {row}", "strong")) for row in answer]
-        return [*lines, *super().preview_lines(width, height)][:height]
+        lines = [line((f" {row}", "strong")) for row in answer][:height]
+        room = height - len(lines)
+        return [*lines, *super().preview_lines(width, room)] if room else lines
 
     def on_screen_resume(self) -> None:
         """Back from what was found: the next thing typed takes the place of the last."""

@@ -9,7 +9,7 @@ from binder.elevation import FACES, elevation
 from binder.read import kind_of
 from binder.sheet import sheet
 from tui.app.elevation import elevation_lines
-from tui.app.lines import ELLIPSIS, Line, Part, spread
+from tui.app.lines import ELLIPSIS, Line, Part, line, spread
 from tui.app.sheet_lines import Shown, sheet_rows, title
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def preview(app: BinderApp, record_id: int | None, width: int, height: int) -> Sequence[Line]:
-    """The first lines of a rack's drawing or of a record's sheet; a sign where it goes on."""
+    """The first lines of a rack's drawing or of a record's sheet; a word where it goes on."""
     kind = kind_of(app.binder, record_id) if record_id else None
     if kind is None or record_id is None:
         return ()
@@ -28,7 +28,11 @@ def preview(app: BinderApp, record_id: int | None, width: int, height: int) -> S
     head = spread(*title(shown), width)
     rows = sheet_rows(app.binder, shown, Shown(width))
     lines = [head, (), *(row.parts for row in rows)]
-    return lines if len(lines) <= height else [*lines[: height - 1], (Part(f" {ELLIPSIS}"),)]
+    if len(lines) <= height:
+        return lines
+    cut = len(lines) - height + 1
+    more = line((f" {ELLIPSIS} {cut} more lines: Enter opens it", "label"))
+    return [*lines[: height - 1], more]
 
 
 def edged(lines: Sequence[Line], height: int) -> Sequence[Line]:
