@@ -11,12 +11,15 @@ import re
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 from PIL import Image
 
+from binder.edit import Editor
 from binder.file import open_binder
+from binder.read import resolve
 from demo.write import write_demo
 from exporters.export import export
 from tests.tui.screen_text import Terminal
@@ -26,11 +29,32 @@ TODAY = date(2026, 11, 25)
 FOLDER = Path(__file__).parent.parent / "demo" / "pictures"
 SMALL, LARGE = (80, 24), (120, 40)
 
-NAMED = ("slash", "enter", "down", "right", "escape", "question_mark", "colon", "f2")
+NAMED = (
+    "slash",
+    "enter",
+    "down",
+    "right",
+    "escape",
+    "question_mark",
+    "colon",
+    "f2",
+    "equals_sign",
+    "plus",
+    "left",
+)
 SHELF = "shelf"  # stands on the shelf, not in the binder
 
+
+def somebody_else(path: Path) -> None:
+    """Another technician changes the switch meanwhile."""
+    with open_binder(path) as binder, Editor(binder, "K. Brandt").step("firmware") as step:
+        step.change(resolve(binder, "hardware SW1").id, {"firmware": "5.0.0"})
+
+
+Key = str | Callable[[Path], None]
+
 # name: what it shows, and the keys that lead there; what is no key's name is typed.
-SCREENS = {
+SCREENS: dict[str, tuple[str, tuple[Key, ...]]] = {
     "shelf": ("The shelf: type a caller's number, and Enter opens what it is", ("312 555 0105",)),
     "find": ("Find: part of anything, with the answer beside it", ("slash", "front desk")),
     "ports": ("The list of a kind", ("3",)),
@@ -40,11 +64,26 @@ SCREENS = {
     "trace": ("A trace, from the jack to the carrier", ("slash", "1A-A01", "enter", "t")),
     "trouble": ("A circuit in trouble", ("slash", "LKF-2203-118-QM", "enter", "b")),
     "impact": ("What goes dark when SW2 fails", ("slash", "hardware SW2", "enter", "i")),
+    "topology": ("The network, from the circuit to the edge", ("5", "left")),
+    "order": ("In what order to start", ("slash", "hardware UPS1", "enter", "i", "s")),
     "call": ("A call, closed with one line", ("c", "Priya", "enter", "slash", "front desk", "down",
                                                "enter", "c", "phone dead; cord reseated")),
     "form": ("A form", ("slash", "hardware SW1", "enter", "e")),
+    "range": ("A range changed at once: what becomes of each", (
+        "3", "equals_sign", "..10", "enter", "current use", "enter", "desk {n}", "enter")),
+    "lines": ("Lines pasted: what becomes of each", ("1", "right", "plus",
+        "Ana Ruiz  front desk", "enter", "Tomas Lind  kennels", "f2")),
+    "clash": ("Two changed the same: both versions", (
+        "slash", "hardware SW1", "enter", "e", *["down"] * 7, ".7", somebody_else, "f2")),
     "headroom": ("Headroom, the scarcest first", ("9",)),
+    "sum": ("One of them, worked through", ("9", "enter")),
+    "what-if": ("What if: what is typed, and what runs out first", (
+        "9", "w", "6 x camera: class 3")),
+    "readings": ("A round of readings, the last value beside each", ("9", "n")),
+    "quarter": ("The quarter's review", ("9", "v")),
     "gaps": ("What is missing before handing over", ("0",)),
+    "envelope": ("Who holds the envelope, and who has seen what", ("l",)),
+    "leaver": ("What to change because somebody left", ("l", *["down"] * 11, "enter")),
     "history": ("Who changed what", ("h",)),
     "palette": ("Everything by name", ("colon",)),
     "help": ("What the keys do", ("question_mark",)),
@@ -74,14 +113,17 @@ def main() -> None:
                 _shot(made, FOLDER / f"{document.replace(' ', '-')}.png", 1280, 1000)
 
 
-async def _drawn(path: Path, size: tuple[int, int], keys: tuple[str, ...]) -> str:
+async def _drawn(path: Path, size: tuple[int, int], keys: tuple[Key, ...]) -> str:
     """The screen after these keys, as SVG without anything fetched from outside."""
     noon = datetime(TODAY.year, TODAY.month, TODAY.day, 18, tzinfo=UTC)
     app = BinderApp(path, who="M. Osei", clock=lambda: noon)
     async with app.run_test(size=size) as pilot:
         terminal = Terminal(app, pilot)
         for key in keys:
-            await (terminal.press(key) if key in NAMED or len(key) == 1 else terminal.type(key))
+            if not isinstance(key, str):
+                key(path)
+            else:
+                await (terminal.press(key) if key in NAMED or len(key) == 1 else terminal.type(key))
             await pilot.pause(0.4)
         svg = app.export_screenshot(title="binder")
     return re.sub(r"@font-face\s*\{.*?\}", "", svg, flags=re.DOTALL).replace(
