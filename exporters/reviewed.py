@@ -19,7 +19,7 @@ from binder.review.compared import Comparison, compared
 from binder.review.cures import Ailing, ailing
 from binder.review.exhaustion import Exhaustion, exhaustion
 from binder.review.spend import Spend, spend
-from binder.review.taken import Review, reviews
+from binder.review.taken import Review, left_out, reviews
 
 # Readings are followed, log entries counted, and actions carried on pages of their own; the rest
 # is the integrator's own arithmetic.
@@ -42,7 +42,7 @@ class Reviewed:
     computed on `on`. `earlier` None: nothing to compare with, and no `comparison`.
 
     `ahead` is in the order in which things are used up, `ailing` the worst first. `changes` are of
-    the records since the earlier review.
+    the records since the earlier review. `left_out` are reviews whose computation cannot be read.
     """
 
     on: str
@@ -56,6 +56,7 @@ class Reviewed:
     spend: Spend
     actions: tuple[Action, ...]
     asked: tuple[Asked, ...]
+    left_out: tuple[str, ...]
 
     @property
     def day(self) -> date:
@@ -64,7 +65,8 @@ class Reviewed:
 
 def reviewed(binder: BinderFile, today: date, computed: Headroom) -> Reviewed:
     """The last review taken by that day; a fixed number of queries. `computed` is of that day."""
-    taken = [review for review in reviews(binder) if review.taken_on <= today.isoformat()]
+    readable = reviews(binder)
+    taken = [review for review in readable if review.taken_on <= today.isoformat()]
     latest = taken[-1] if taken else None
     earlier = _before(taken)
     stands = latest.headroom if latest else computed
@@ -84,6 +86,7 @@ def reviewed(binder: BinderFile, today: date, computed: Headroom) -> Reviewed:
         spend=spend(binder, stands),
         actions=actions(binder),
         asked=asked(binder, day),
+        left_out=left_out(binder, readable),
     )
 
 

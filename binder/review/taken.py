@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any, Final, NamedTuple
@@ -30,6 +30,7 @@ INPUTS: Final = (
     "pathway", "run", "test", "loss", "subnet", "address", "circuit", "renewal", "reading",
     "reservation", "planning_limit",
 )  # fmt: skip
+_FIGURES: Final = ("rated", "limit", "used", "reserved", "free", "share", "bad")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,16 +89,27 @@ def reviews(binder: BinderFile) -> tuple[Review, ...]:
         "t.status = 'current'",
         order_by="t.taken_on, t.change_position, t.id",
     )
-    return tuple(_review(record) for record in found if record["body"])
+    read_so_far = (_review(record) for record in found if record["body"])
+    return tuple(review for review in read_so_far if review is not None)
+
+
+def left_out(binder: BinderFile, found: Sequence[Review]) -> tuple[str, ...]:
+    """The names of the reviews that hold something, and are not among those that could be read."""
+    named = {review.name for review in found}
+    held = binder.connection.execute(
+        "SELECT r.name FROM review t JOIN record r ON r.id = t.id "
+        "WHERE t.status = 'current' AND t.body <> '' ORDER BY t.taken_on, t.id"
+    )
+    return tuple(name for (name,) in held if name not in named)
 
 
 def last_review(binder: BinderFile) -> Review | None:
-    """The latest review; None when none was taken."""
-    row = binder.connection.execute(
+    """The latest review that can be read; None when there is none."""
+    held = binder.connection.execute(
         "SELECT id FROM review WHERE status = 'current' AND body <> '' "
-        "ORDER BY taken_on DESC, change_position DESC, id DESC LIMIT 1"
-    ).fetchone()
-    return open_review(binder, row[0]) if row else None
+        "ORDER BY taken_on DESC, change_position DESC, id DESC"
+    ).fetchall()
+    return next(filter(None, (_review(read(binder, row[0])) for row in held)), None)
 
 
 def levels(binder: BinderFile, until: date) -> tuple[Levels, ...]:
@@ -121,7 +133,12 @@ def open_review(binder: BinderFile, review_id: int) -> Review:
     record = read(binder, review_id)
     if record.kind.name != "review" or not record["body"]:
         raise RequestError(f"'{record.name}' holds no stored computation")
-    return _review(record)
+    if (review := _review(record)) is None:
+        raise RequestError(
+            f"'{record.name}' holds no computation that `binder review take` stored; "
+            "take the review anew"
+        )
+    return review
 
 
 def reproduces(binder: BinderFile, review: Review) -> bool:
@@ -153,21 +170,24 @@ def fingerprint(binder: BinderFile) -> str:
     return digest.hexdigest()
 
 
-def _review(record: Record) -> Review:
+def _review(record: Record) -> Review | None:
+    """The review; None when what it holds is no computation."""
+    computed = _headroom(record["body"])
+    if computed is None:
+        return None
     return Review(
         record.id, record.name, record["taken_on"], record["taken_by"] or "",
-        record["change_position"], record["fingerprint"] or "", _headroom(record),
+        record["change_position"], record["fingerprint"] or "", computed,
     )  # fmt: skip
 
 
-def _headroom(record: Record) -> Headroom:
+def _headroom(body: str) -> Headroom | None:
     try:
-        held = json.loads(record["body"])
+        held = json.loads(body)
+        date.fromisoformat(held["on"])
         return Headroom(held["on"], tuple(map(_row, held["rows"])), tuple(held["notes"]))
-    except (ValueError, KeyError, TypeError) as error:
-        raise RequestError(
-            f"{record.name}: the stored computation cannot be read: {error}"
-        ) from error
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
 
 
 def _levels(body: str) -> dict[tuple[str, str, int], Level] | None:
@@ -183,6 +203,8 @@ def _levels(body: str) -> dict[tuple[str, str, int], Level] | None:
 
 
 def _row(held: Mapping[str, Any]) -> Row:
+    if not all(isinstance(held[name], float | int | None) for name in _FIGURES):
+        raise TypeError("a figure is no number")
     return Row(**{
         **held,
         "where": Where(**held["where"]),

@@ -41,6 +41,8 @@ def front(source: Source) -> tuple[Block | Part, ...]:
 
 def _in_short(source: Source, rows: Sequence[Row]) -> Iterator[str]:
     yield _which(source)
+    if left_out := source.reviewed.left_out:
+        yield f"Left out, because its computation cannot be read: {', '.join(left_out)}."
     counts = source.reviewed.headroom.counts()
     told = [
         f"{counts['fine']} are fine",

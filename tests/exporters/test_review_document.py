@@ -65,6 +65,16 @@ def lines_of(text: str, begins: str) -> list[str]:
 # Which review it is of. -------------------------------------------------------------------
 
 
+def test_a_review_that_cannot_be_read_is_named_and_left_out(
+    closet: BinderFile, editor: Editor, add: Add, pages: Pages
+) -> None:
+    taken = take(editor, TODAY)
+    add("review", identifier="Q-typed", taken_on="2026-03-14", body="<b>by hand</b>")
+    cover = " ".join(pages()["cover"].split())
+    assert f"Review {taken.name}, taken on 2026-03-14" in cover
+    assert "Left out, because its computation cannot be read: Q-typed." in cover
+
+
 def test_without_a_review_the_front_page_says_so(closet: BinderFile, pages: Pages) -> None:
     cover = " ".join(pages()["cover"].split())
     assert (

@@ -23,7 +23,7 @@ from binder.review.compared import compared
 from binder.review.cures import ailing
 from binder.review.exhaustion import Exhaustion, binding_first, exhaustion
 from binder.review.spend import spend
-from binder.review.taken import open_review, reproduces, take
+from binder.review.taken import last_review, left_out, open_review, reproduces, reviews, take
 
 Add = Callable[..., int]
 Change = Callable[..., None]
@@ -61,6 +61,25 @@ def test_a_review_is_never_altered(closet: BinderFile, editor: Editor) -> None:
     for field, value in (("body", "{}"), ("fingerprint", "0" * 64), ("taken_on", "2020-01-01")):
         with pytest.raises(RequestError, match="never altered"), editor.step("alter") as step:
             step.change(taken.id, {field: value})
+
+
+@pytest.mark.parametrize(
+    "body",
+    ["typed by hand", "7", '{"rows": []}', '{"on": 5, "rows": [], "notes": []}',
+     '{"on": "2026-01-05", "rows": [{"where": {}}], "notes": []}', "[" * 100_000],
+)  # fmt: skip
+def test_what_is_no_computation_is_left_out_and_named(
+    closet: BinderFile, editor: Editor, add: Add, body: str
+) -> None:
+    taken = take(editor, date(2026, 1, 4))
+    typed = add("review", identifier="Q-typed", taken_on="2026-01-05", body=body)
+    assert [review.name for review in reviews(closet)] == [taken.name]
+    assert left_out(closet, reviews(closet)) == ("Q-typed",)
+    last = last_review(closet)
+    assert last is not None
+    assert last.name == taken.name
+    with pytest.raises(RequestError, match="'Q-typed' holds no computation that"):
+        open_review(closet, typed)
 
 
 def test_two_reviews_are_compared_in_words(
