@@ -10,6 +10,7 @@ from typing import Final
 from binder.identifiers import natural_key
 from binder.impact import Affected, Impact, OnBattery
 from binder.start_order import Item, Order
+from binder.text import visible
 
 _WIDTH: Final = 80
 LOSSES: Final = (
@@ -99,6 +100,6 @@ def _stage(number: int, stage: tuple[Item, ...]) -> Iterator[str]:
 
 def _wrapped(text: str, indent: str, hanging: str = "  ") -> list[str]:
     return wrap(
-        text, _WIDTH, initial_indent=indent, subsequent_indent=indent + hanging,
+        visible(text), _WIDTH, initial_indent=indent, subsequent_indent=indent + hanging,
         break_long_words=False, break_on_hyphens=False,
     )  # fmt: skip

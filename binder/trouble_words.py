@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Final
 
+from binder.text import visible
 from binder.trouble_facts import State, Told, Trouble
 
 MARKS: Final[dict[State, str]] = {"": " ", "good": "+", "warn": "?", "bad": "!"}
@@ -41,7 +42,7 @@ def as_typed(line: str) -> str:
 def _told(told: Told, room: int, width: int) -> Iterator[str]:
     lead = f"{MARKS[told.state]} {told.label:<{room}}  "
     lines = wrap(
-        whole_numbers(told.says) or "-", width, initial_indent=lead,
+        whole_numbers(visible(told.says)) or "-", width, initial_indent=lead,
         subsequent_indent=" " * len(lead), break_on_hyphens=False,
     )  # fmt: skip
     yield from map(as_typed, lines)

@@ -14,7 +14,7 @@ import click
 
 from binder.errors import RequestError
 from binder.file import SUFFIX, BinderFile, open_binder
-from binder.text import visible, visible_lines
+from binder.text import visible
 from binder.who import who
 from tui.served import is_session_served
 
@@ -72,8 +72,8 @@ def say(text: str) -> None:
 
 
 def say_lines(text: str) -> None:
-    """Several lines of the answer."""
-    click.echo(visible_lines(text))
+    """Several lines of the answer; a tab in one, which would part its columns, is a sign."""
+    click.echo("\n".join(map(visible, text.split("\n"))))
 
 
 def tell(text: str) -> None:

@@ -16,6 +16,7 @@ from binder.engineering.figures import Step, plain
 from binder.headroom.rows import Headroom, Row
 from binder.headroom.what_if import WhatIf
 from binder.records.quantities import UNITS, format_quantity
+from binder.text import visible
 
 # The units of the formulae, and the quantities they are stored as.
 _QUANTITIES: Final = {
@@ -217,6 +218,6 @@ def what_if_lines(answer: WhatIf, system: str) -> list[str]:
 
 def _wrapped(text: str, indent: str) -> list[str]:
     return wrap(
-        text, _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
+        visible(text), _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
         break_long_words=False, break_on_hyphens=False,
     )  # fmt: skip

@@ -117,6 +117,15 @@ def test_impact_in_time(ran: Run, quillmere: Path) -> None:
     assert "UPS1 goes on battery for" in out
 
 
+def test_a_tab_in_a_name_stands_as_a_sign(ran: Run, quillmere: Path) -> None:
+    """It would part columns for whoever pastes the answer (CWE-150)."""
+    with open_binder(quillmere) as binder, Editor(binder, "M. Osei").step("renamed") as step:
+        step.change(resolve(binder, "hardware CAM1").id, {"identifier": "CAM\t1"})
+    out = ran("impact", quillmere, "SW1")[1]
+    assert "CAM\N{SYMBOL FOR HORIZONTAL TABULATION}1" in out
+    assert "\t" not in out
+
+
 def test_impact_as_data(ran: Run, quillmere: Path) -> None:
     _, out, _ = ran("impact", quillmere, "SW3", "--json")
     answer = json.loads(out)

@@ -109,7 +109,7 @@ def _sheet(binder: BinderFile, text: str, as_json: bool) -> None:
     for line in answer.lines:
         if line.shown and "\n" in line.shown:
             say(f"  {line.label}:")
-            say_lines("\n".join(f"      {part}" for part in line.shown.splitlines()))
+            say_lines("\n".join(f"      {part}" for part in line.shown.expandtabs().splitlines()))
         elif line.shown:
             say(f"  {line.label:<22} {line.shown}")
     if answer.touched:
