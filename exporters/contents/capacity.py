@@ -8,6 +8,7 @@ space.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import ceil
 from typing import Final
 
 from binder.headroom import Row, State
@@ -31,7 +32,7 @@ from exporters.model import (
 from exporters.source import Source
 
 PRESSING = ("over", "short", "tight")
-_A_DRAWING, _DRAWN = 6, 18  # bars in one picture, and in all: the tables have the rest
+_A_DRAWING, _DRAWN = 6, 18  # bars in one picture at most, and in all: the tables have the rest
 
 _MEANS: Final[Mapping[State, str]] = {
     "over": "more is used today than the limit",
@@ -75,7 +76,11 @@ def _opening(source: Source) -> Iterator[Block]:
             "what planned load will cost."
         )
     if answer.notes:
-        yield Table(("Counted nowhere yet",), tuple((note,) for note in answer.notes))
+        yield uncounted(answer.notes)
+
+
+def uncounted(notes: Sequence[str]) -> Facts:
+    return Facts((("Counted nowhere yet", "\n".join(notes)),))
 
 
 # What asks for attention. -----------------------------------------------------------------
@@ -102,16 +107,26 @@ def _attention(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
 def drawings(source: Source, rows: Sequence[Row]) -> Iterator[Block]:
     """The bars of rows, the first ones, and how to read them."""
     bars = [bar for row in rows for bar in _bars(source, row)][:_DRAWN]
-    for at in range(0, len(bars), _A_DRAWING):
-        some = tuple(bars[at : at + _A_DRAWING])
+    for number, some in enumerate(_in_columns(bars), start=1):
         told = f"How much is taken: {', '.join(bar.name for bar in some)}"
-        yield Drawing(f"capacity-{at // _A_DRAWING + 1}", Bars(told, some))
+        yield Drawing(f"capacity-{number}", Bars(told, some))
     if bars:
         more = f" Drawn are the first {_DRAWN}." if len(rows) > _DRAWN else ""
         yield Paragraph(
             "The stroke is the limit. Solid, or #: used. Hatched, or =: planned or reserved. A "
             f"bar that ends in a point, or >, goes on beyond the paper.{more}"
         )
+
+
+def _in_columns(bars: Sequence[Bar]) -> Iterator[tuple[Bar, ...]]:
+    """The bars of each drawing, as many in each as can be: two of them stand side by side."""
+    drawings = 2 * ceil(len(bars) / (2 * _A_DRAWING))
+    at = 0
+    for number in range(drawings):
+        end = at + ceil((len(bars) - at) / (drawings - number))
+        if some := tuple(bars[at:end]):
+            yield some
+        at = end
 
 
 def _bars(source: Source, row: Row) -> Iterator[Bar]:

@@ -153,6 +153,7 @@ def _offenders(source: Source, after: date, until: date) -> Iterator[Block]:
 def _called(source: Source, thing: int) -> str:
     """'SW3, switch': its name, and what it is."""
     record = source.by_id[thing]
-    is_hardware = record.kind.name == "hardware"
-    what = source.shown(record, "form") if is_hardware else record.kind.label.lower()
-    return joined(source.name(record), what)
+    if record.kind.name == "hardware":
+        return joined(source.name(record), source.shown(record, "form"))
+    label = record.kind.label
+    return joined(source.name(record), label if label.isupper() else label.lower())

@@ -23,6 +23,7 @@ from exporters.contents.capacity import (
     drawings,
     figure,
     title,
+    uncounted,
 )
 from exporters.model import Block, Caution, Paragraph, Part, Section, Table
 from exporters.source import Source
@@ -74,7 +75,7 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
         table = Table(_HEAD, tuple(_line(source, row, known) for row in some))
         yield Part(f"All of {space}" if space else "What is in no one room", (table,))
     if found.headroom.notes:
-        yield Table(("Counted nowhere yet",), tuple((note,) for note in found.headroom.notes))
+        yield uncounted(found.headroom.notes)
 
 
 def _line(source: Source, row: Row, known: _Known) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from binder.review.actions import Action
 from binder.review.spend import QUARTERS, Due
 from binder.upkeep import warranty_end
 from exporters.contents.capacity import PRESSING, capital, title
-from exporters.contents.parts import counted, joined
+from exporters.contents.parts import counted, joined, without_empty
 from exporters.contents.review_front import money, notice_day
 from exporters.drawings.timeline import Lane, Mark, Timeline
 from exporters.model import Block, Drawing, Paragraph, Part, Section, Table
@@ -117,7 +117,7 @@ def _actions(source: Source) -> Iterator[Block | Part]:
         closed = len(found) - len(still_open)
         yield Paragraph(f"{counted(len(still_open), 'action')} open, {closed} done or dropped.")
         head = ("Action", "What", "For", "Arithmetic", "Cost", "Due", "How it stands")
-        yield Table(head, tuple(_action(source, one) for one in found))
+        yield without_empty(Table(head, tuple(_action(source, one) for one in found)))
     yield Part("What would mend each row", tuple(_cures(source)))
 
 

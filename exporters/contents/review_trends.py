@@ -12,12 +12,12 @@ from binder.engineering.trend import LEAST_READINGS, LEAST_SPAN_DAYS, Line, NotE
 from binder.headroom import Row
 from binder.headroom.words import in_system, shown
 from binder.review.exhaustion import FALLING, Exhaustion
-from exporters.contents.capacity import title
-from exporters.contents.parts import joined, shortened
+from exporters.contents.capacity import capital, title
+from exporters.contents.parts import joined, shortened, without_empty
 from exporters.contents.places import title_of
 from exporters.contents.review_rows import SOON_YEARS, binds_soon, leads_to
 from exporters.drawings.trend_chart import Level, Slope, TrendChart
-from exporters.model import Block, Drawing, Paragraph, Part, Section, Table
+from exporters.model import Block, Drawing, Facts, Paragraph, Part, Section, Table
 from exporters.source import Source
 
 _DRAWN: Final = 10
@@ -48,8 +48,7 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
     if lines:
         yield Part("Lines", (_table(source, lines),))
     if level:
-        names = ", ".join(title(one.row) for one in level)
-        yield Part("Neither more nor less", (Paragraph(f"As it was at each review: {names}."),))
+        yield Part("As it was at each review", (_level(level),))
     if aged:
         rows = tuple((title(one.row), _by_age(one), leads_to(source, one.row, one)) for one in aged)
         yield Part("By age", (Table(("What", "Age", "Due"), rows),))
@@ -76,6 +75,15 @@ def _first(source: Source) -> Iterator[Part]:
     if coming:
         rows.insert(0, ("of all", title(coming[0].row), leads_to(source, coming[0].row, coming[0])))
         yield Part("Used up first", (Table(("Where", "What", "When"), tuple(rows)),))
+
+
+def _level(level: Sequence[Exhaustion]) -> Facts:
+    """What neither rose nor fell, by resource."""
+    found: dict[str, list[str]] = {}
+    for one in level:
+        called = joined(one.row.where.name, one.row.which, by=" ")
+        found.setdefault(capital(one.row.resource), []).append(called)
+    return Facts(tuple((resource, "; ".join(names)) for resource, names in sorted(found.items())))
 
 
 def _by_age(one: Exhaustion) -> str:
@@ -165,7 +173,7 @@ def _table(source: Source, lines: Sequence[Exhaustion]) -> Table:
         for one in lines
     )  # fmt: skip
     head = ("What", "Readings", "A year", "By least squares", "Limit met", "Line")
-    return Table(head, rows)
+    return without_empty(Table(head, rows))
 
 
 def _anew(source: Source, one: Exhaustion) -> str:

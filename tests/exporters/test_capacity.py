@@ -156,6 +156,14 @@ def test_what_asks_for_attention_is_worked_through(
         assert (what in worked) == (row.state != "fine" and bool(row.steps or row.notes)), what
 
 
+def test_bars_stand_in_two_columns_of_about_the_same_height(told: Callable[[str], str]) -> None:
+    """Two drawings stand side by side (common practice, no published source)."""
+    drawn = re.findall(r"```bars capacity-[0-9]+\n(.*?)\n```", told("capacity"), re.DOTALL)
+    heights = [text.count("\n") for text in drawn]
+    assert len(drawn) % 2 == 0
+    assert max(heights) - min(heights) <= 3  # one bar
+
+
 def test_it_takes_a_fifth_of_the_document_at_most(told: Callable[[str], str],
                                                   demo: BinderFile) -> None:  # fmt: skip
     files = render(demo, "handoff", form="markdown", today=ON)
