@@ -14,8 +14,9 @@ from binder.edit import Editor
 from binder.file import BinderFile
 from binder.read import read_where
 from binder.records.catalog import BY_NAME
-from binder.upkeep import EARLY_DAYS, next_due
+from binder.upkeep import next_due
 
+_AHEAD_DAYS: Final = 14
 # What the quarter asks for when the binder does not say so itself: a duty, how often, what asks.
 USUAL: Final = (
     ("accounts attested", "FREQ=MONTHLY;INTERVAL=3", "CIS Controls v8.1, 5.1"),
@@ -37,15 +38,18 @@ class Asked:
 
 
 def asked(binder: BinderFile, today: date) -> tuple[Asked, ...]:
-    """The duties to be ticked at this review, the longest overdue first: those that count as done
-    when they are done now."""
-    until = today + timedelta(days=EARLY_DAYS)
+    """The duties to be ticked at this review, the longest overdue first: those that are
+    due, and those due soon that count as done when they are done now."""
+    until = today + timedelta(days=_AHEAD_DAYS)
     found = []
     held = read_where(binder, BY_NAME["duty"], "t.status = 'current'")
     for duty in held:
         done = date.fromisoformat(duty["done_on"]) if duty["done_on"] else None
-        due = next_due(duty["rule"], date.fromisoformat(duty["starts_on"]), done)
-        if due is not None and due <= until:
+        starts_on = date.fromisoformat(duty["starts_on"])
+        due = next_due(duty["rule"], starts_on, done)
+        if due is None or due > until:
+            continue
+        if due <= today or next_due(duty["rule"], starts_on, today) != due:
             found.append(
                 Asked(duty.id, duty.name, due.isoformat(), duty["done_on"] or "",
                       duty["basis"] or "")
