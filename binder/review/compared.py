@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from binder.engineering.figures import plain
+from binder.headroom.battery import LIFE
 from binder.headroom.rows import STATES, Headroom, Row
 
 _STATES_WORSE = {state: at for at, state in enumerate(STATES)}
@@ -68,11 +69,11 @@ def _says(before: Row | None, after: Row | None) -> str:
         return f"gone: it was {_figures(before)}"
     told = []
     if _moved(before.limit, after.limit):
-        told.append(f"limit {_one(before.limit)} to {_one(after.limit)} {after.unit}")
+        told.append(f"limit {_one(before.limit, before)} to {_one(after.limit, after)}")
     if _moved(before.used, after.used):
-        told.append(f"used {_one(before.used)} to {_one(after.used)} {after.unit}")
+        told.append(f"used {_one(before.used, before)} to {_one(after.used, after)}")
     if _moved(before.reserved, after.reserved):
-        told.append(f"kept {_one(before.reserved)} to {_one(after.reserved)} {after.unit}")
+        told.append(f"kept {_one(before.reserved, before)} to {_one(after.reserved, after)}")
     if before.state != after.state:
         told.append(f"{before.state}, now {after.state}")
     return "; ".join(told)
@@ -81,14 +82,18 @@ def _says(before: Row | None, after: Row | None) -> str:
 def _figures(row: Row) -> str:
     if row.limit is None:
         return row.told
-    return f"{_one(row.used)} of {_one(row.limit)} {row.unit}, {row.state}"
+    return f"{_one(row.used, row)} of {_one(row.limit, row)}, {row.state}"
 
 
-def _one(value: float | None) -> str:
-    return "not known" if value is None else plain(value)
+def _one(value: float | None, row: Row) -> str:
+    """A figure with its unit, each with its own, so that it can be told in the binder's."""
+    return "not known" if value is None else f"{plain(value)} {row.unit}"
 
 
 def _differs(before: Row, after: Row) -> bool:
+    if before.resource == LIFE and before.state == after.state:
+        # that a battery is a quarter older is nothing that happened
+        return _moved(before.limit, after.limit) or (after.used or 0.0) < (before.used or 0.0)
     pairs = ((before.limit, after.limit), (before.used, after.used),
              (before.reserved, after.reserved))  # fmt: skip
     return before.state != after.state or any(_moved(one, other) for one, other in pairs)

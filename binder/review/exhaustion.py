@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
-from typing import Final
+from typing import Final, Literal
 
 from binder.engineering.figures import plain
 from binder.engineering.trend import FAR_SPANS, Line, NotEnough, Trend, days_to_limit, trend
@@ -29,6 +29,8 @@ _YEAR_DAYS: Final = 365.25
 _EPOCH: Final = date(1970, 1, 1)
 # What there is of these falls, toward what is asked of it: their limit is followed, not their use.
 FALLING: Final = (MINUTES, DAYS)
+
+Standing = Literal["", "reached", "with plans"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ class Exhaustion:
     hundred years or not known. `a_year` is the median slope, `a_year_least_squares` the other.
 
     `enough` is False when there are too few points: then there is no date anywhere. `is_far`: so
-    far beyond the points that the date is no more than a direction.
+    far beyond the points that the date is no more than a direction. `standing`: whether the line is
+    at its limit on the day asked about, or would be with what is planned or reserved.
     """
 
     row: Row
@@ -68,11 +71,21 @@ class Exhaustion:
     earliest_on: str | None = None
     latest_on: str | None = None
     is_far: bool = False
+    standing: Standing = ""
 
     @property
     def when(self) -> str:
-        """The day, of a mere direction the year, '' for never."""
-        return f"about {self.on[:4]}" if self.on and self.is_far else self.on or ""
+        """'reached', 'with plans', the day, of a mere direction the year; '' for never."""
+        if self.is_far and self.on:
+            return f"about {self.on[:4]}"
+        return self.standing or self.on or ""
+
+    @property
+    def between(self) -> str:
+        """The range of days it lies in: '2027-02-01 to 2027-02-18'; '' where that says nothing."""
+        if self.standing or self.is_far or self.earliest_on == self.latest_on:
+            return ""
+        return f"{self.earliest_on} to {self.latest_on or 'never'}"
 
 
 def exhaustion(binder: BinderFile, computed: Headroom, today: date) -> tuple[Exhaustion, ...]:
@@ -82,7 +95,12 @@ def exhaustion(binder: BinderFile, computed: Headroom, today: date) -> tuple[Exh
     found = [
         _of(row, known) for row in computed.rows if row.limit is not None and row.used is not None
     ]
-    return tuple(sorted(found, key=lambda one: (one.on is None, one.on or "", one.row.key)))
+    return tuple(sorted(found, key=_first_full))
+
+
+def _first_full(one: Exhaustion) -> tuple[bool, str, str, str, str]:
+    row = one.row
+    return one.on is None, one.on or "", row.resource, row.where.name, row.which
 
 
 def binding_first(found: Iterable[Exhaustion]) -> Exhaustion | None:
@@ -135,10 +153,15 @@ def _of(row: Row, known: _Known) -> Exhaustion:
         _reached(row, line, one, known.today) for one in (lines.middle, steep, gentle)
     )
     is_far = on is not None and (on - known.today).days > FAR_SPANS * line.span_days
-    says = _says(row, line, points, known.today, (on, earliest, latest), is_far=is_far)
+    standing: Standing = ""
+    if on is not None and on <= known.today:
+        bare = _full_on(row, line, lines.middle, known.today, 0.0)
+        standing = "reached" if bare == known.today else "with plans"
+    says = _says(row, line, points, (on, earliest, latest), standing, is_far=is_far)
     return Exhaustion(
         row, points, step, True, says + since, lines.middle.slope * _YEAR_DAYS,
         line.least_squares.slope * _YEAR_DAYS, _iso(on), _iso(earliest), _iso(latest), is_far,
+        standing,
     )  # fmt: skip
 
 
@@ -188,8 +211,8 @@ def _says(
     row: Row,
     found: Trend,
     points: tuple[Point, ...],
-    today: date,
     days: tuple[date | None, date | None, date | None],
+    standing: Standing,
     *,
     is_far: bool,
 ) -> str:
@@ -201,9 +224,9 @@ def _says(
     limit = f"{plain((row.used if _falls(row) else row.limit) or 0.0)} {row.unit}"
     if on is None:
         return f"{slope}: does not reach {limit}"
-    if _full_on(row, found, found.theil_sen.middle, today, 0.0) == today:
+    if standing == "reached":
         return f"{slope}: at the limit already, {limit}"
-    if on <= today:
+    if standing:
         return f"{slope}: at the limit already with what is kept, {limit}"
     told = f"{slope}: reaches {limit} about {on}"
     if is_far:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from binder.changes_told import RecordChange
-from binder.headroom.battery import LIFE
 from binder.headroom.words import in_system
-from binder.review.compared import RowChange
 from exporters.contents.capacity import capital
 from exporters.contents.parts import counted, joined, shortened
 from exporters.model import Block, Paragraph, Part, Section, Table
@@ -23,8 +21,7 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
     if found.earlier is None or found.comparison is None:
         yield Paragraph("There is no earlier review to compare with.")
         return
-    moved = [one for one in found.comparison.changes if not _only_older(one)]
-    unchanged = found.comparison.unchanged + len(found.comparison.changes) - len(moved)
+    moved, unchanged = found.comparison.changes, found.comparison.unchanged
     yield Paragraph(
         f"Compared with {found.earlier.name} of {found.earlier.taken_on}: "
         f"{counted(len(moved), 'resource')} moved, {unchanged} did not."
@@ -40,18 +37,6 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
         )  # fmt: skip
         yield Part("Resources", (Table(("What", "What became of it"), rows),))
     yield Part("Records", tuple(_records(source, found.changes)))
-
-
-def _only_older(change: RowChange) -> bool:
-    """Whether nothing happened but that a battery is a quarter older."""
-    before, after = change.before, change.after
-    return (
-        change.resource == LIFE
-        and before is not None
-        and after is not None
-        and (before.state, before.limit) == (after.state, after.limit)
-        and (before.used or 0) < (after.used or 0)
-    )
 
 
 def _records(source: Source, changes: Sequence[RecordChange]) -> Iterator[Block]:

@@ -157,7 +157,18 @@ def test_the_review_after_tells_of_the_larger_switch(year: BinderFile) -> None:
     _, second, third, _ = reviews(year)
     changes = compared(second.headroom, third.headroom).changes
     says = next(one.says for one in changes if (one.resource, one.name) == ("PoE watts", "SW3"))
-    assert says.startswith("limit 52 to 104 W; used 52.48 to 67.51 W")
+    assert says.startswith("limit 52 W to 104 W; used 52.48 W to 67.51 W")
+
+
+def test_a_battery_that_is_only_older_has_not_moved(year: BinderFile) -> None:
+    # Read at 30.6 and 31.2 °C, 1K takes years off those of UPS2: 4 / 2^(5.6/8), 4 / 2^(6.2/8).
+    _, _, third, fourth = reviews(year)
+    moved = {one.name: one.says for one in compared(third.headroom, fourth.headroom).changes
+             if one.resource == "battery life"}  # fmt: skip
+    assert list(moved) == ["UPS2"]
+    assert moved["UPS2"].startswith("limit 2.462 years to 2.338 years")
+    older = _row(fourth, "battery life", "UPS1").used or 0
+    assert older > (_row(third, "battery life", "UPS1").used or 0)
 
 
 def test_actions_are_done_agreed_dropped_and_carried(year: BinderFile) -> None:

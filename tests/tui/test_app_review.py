@@ -5,16 +5,18 @@ Quarterly capacity review with actions carried over: common practice, no publish
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from binder.file import open_binder
+from binder.headroom import headroom
 from binder.review.actions import actions
-from binder.review.exhaustion import Point
+from binder.review.exhaustion import Point, exhaustion
 from binder.review.taken import reviews
 from tests.tui.screen_text import Terminal, terminal
-from tui.app.review_lines import chart
+from tui.app.review_lines import Told, chart, review_rows
 
 
 async def walk_to(t: Terminal, text: str) -> None:
@@ -76,3 +78,41 @@ def test_a_chart_in_letters_has_the_limit_for_its_height() -> None:
     points = [Point("2026-01-01", value, "reading") for value in (0.0, 50.0, 100.0, 120.0)]
     assert chart(points, 100.0, 4) == "▁▅█!"
     assert chart([], 100.0, 4) == "    "
+
+
+def test_minutes_that_fall_below_what_is_asked_are_marked() -> None:
+    points = [Point("2026-01-01", value, "reading") for value in (40.0, 20.0, 15.0, 14.0)]
+    assert chart(points, 15.0, 4, falls=True) == "█▅▄!"
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_a_switch_that_was_replaced_leads_to_no_date_and_the_words_say_why(
+    quillmere: Path, width: int
+) -> None:
+    day = date.today()  # the demo is built on it
+    with open_binder(quillmere, read_only=True) as binder:
+        leads = exhaustion(binder, headroom(binder, today=day), day)
+    told = [
+        "".join(part.text for part in row.parts)
+        for row in review_rows(Told(leads, None, "", (), (), "us"), width)
+    ]
+    assert [line for line in told if len(line.rstrip()) > width] == []
+    at = next(at for at, line in enumerate(told) if line.startswith(" PoE watts SW3"))
+    assert " ".join(" ".join(told[at : at + 3]).split()).startswith(
+        "PoE watts SW3: not enough readings: 2 of 4; since "
+    )
+    assert "SW3 as it is now was put in" in " ".join(" ".join(told[at : at + 3]).split())
+    assert not any("PoE watts SW3" in line for line in told[:at])
+
+
+def test_what_is_full_already_is_told_with_no_day(quillmere: Path) -> None:
+    day = date.today()
+    with open_binder(quillmere, read_only=True) as binder:
+        leads = exhaustion(binder, headroom(binder, today=day), day)
+    told = [
+        "".join(part.text for part in row.parts)
+        for row in review_rows(Told(leads, None, "", (), (), "us"), 80)
+    ]
+    assert any(line.startswith(" reached    ") and "panel ports 1A-A" in line for line in told)
+    assert any(line.startswith(" with plans ") and "rack units 1A-R1" in line for line in told)
+    assert not any(day.isoformat() in line for line in told)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from binder.headroom import Row
+from binder.headroom.words import in_system
 from binder.review.actions import Action
 from binder.review.asked import Asked
 from binder.review.compared import Comparison
-from binder.review.exhaustion import Exhaustion, Point
+from binder.review.exhaustion import FALLING, Exhaustion, Point
 from tui.app.lines import Line, fit, line, wrapped
 
 _LEVELS: Final = "▁▂▃▄▅▆▇█"
@@ -38,50 +39,79 @@ class Told:
     since: str  # the review it is compared with
     actions: tuple[Action, ...]
     asked: tuple[Asked, ...]
+    system: str  # 'us' or 'metric'
 
 
 def review_rows(told: Told, width: int) -> list[ReviewRow]:
     """Every line of the page, drawn for a width."""
     return [
-        *_leads(told.leads, width),
+        *_leads(told, width),
         *_asked(told.asked),
         *_actions(told.actions, width),
         *_moved(told, width),
     ]
 
 
-def chart(points: Sequence[Point], limit: float | None, cells: int = _CHART_CELLS) -> str:
-    """The latest points as bars, the limit being the full height; more than that is `!`."""
+def chart(
+    points: Sequence[Point], limit: float | None, cells: int = _CHART_CELLS, *, falls: bool = False
+) -> str:
+    """The latest points as bars, the limit being the full height; what is beyond it is `!`.
+
+    Of what `falls` toward its limit the most there was is the full height.
+    """
     values = [point.used for point in points][-cells:]
-    top = limit or max(values, default=0.0)
+    most = max(values, default=0.0)
+    top = most if falls else limit or most
     if not values or top <= 0:
         return " " * cells
+
+    def beyond(value: float) -> bool:
+        return value < (limit or 0.0) if falls else value > top
+
     drawn = [
-        "!" if value > top else _LEVELS[min(int(max(value, 0.0) / top * 8), 7)] for value in values
+        "!" if beyond(value) else _LEVELS[min(int(max(value, 0.0) / top * 8), 7)]
+        for value in values
     ]
     return "".join(drawn).rjust(cells)
 
 
-def _leads(leads: Sequence[Exhaustion], width: int) -> Iterator[ReviewRow]:
-    dated = [one for one in leads if one.on is not None]
+def _chart_of(one: Exhaustion) -> str:
+    falls = one.row.resource in FALLING
+    return chart(one.points, one.row.used if falls else one.row.limit, falls=falls)
+
+
+def _leads(told: Told, width: int) -> Iterator[ReviewRow]:
+    dated = [one for one in told.leads if one.on is not None]
     yield _head("leads", "What is used up, and when (between)")
     for at, one in enumerate(dated):
-        named = " ".join(filter(None, (one.row.resource, one.row.where.name, one.row.which)))
-        is_range = not one.is_far and one.earliest_on != one.latest_on
-        between = f" {one.earliest_on} to {one.latest_on or 'never'}" if is_range else ""
         yield ReviewRow(
             ("leads", at),
             line((f" {fit(one.when, 10)} ", _STATES.get(one.row.state, "strong")),
-                 f"{chart(one.points, one.row.limit)} ", fit(named, max(width - 50, 24)),
-                 (between, "label")),
+                 f"{_chart_of(one)} ", fit(_named(one), max(width - 50, 24)),
+                 (f" {one.between}".rstrip(), "label")),
             row=one.row,
         )  # fmt: skip
-    few = sum(not one.enough for one in leads)
-    says = f" {few} have too few readings to lead anywhere" if few else ""
     if not dated:
-        says = f" nothing is, as far as is known;{says}"
-    if says:
+        yield ReviewRow("none dated", line((" nothing is, as far as is known", "label")))
+    yield from _too_few([one for one in told.leads if not one.enough], told.system, width)
+
+
+def _too_few(few: Sequence[Exhaustion], system: str, width: int) -> Iterator[ReviewRow]:
+    """What begins its line anew, and what is read, with how often; of the rest how many."""
+    told = [one for one in few if one.step or (one.points and one.points[0].by == "reading")]
+    for at, one in enumerate(told):
+        says = f"{_named(one)}: {in_system(one.says, system)}"
+        for piece, text in enumerate(wrapped(says, max(width - 3, 20))):
+            lead = " " if not piece else "   "
+            yield ReviewRow(("few", at, piece), line(lead, (text, "label")), row=one.row)
+    if rest := len(few) - len(told):
+        more = " more" if told else ""
+        says = f" {rest}{more} have too few readings to lead anywhere"
         yield ReviewRow("few", line((says, "label")))
+
+
+def _named(one: Exhaustion) -> str:
+    return " ".join(filter(None, (one.row.resource, one.row.where.name, one.row.which)))
 
 
 def _asked(asked: Sequence[Asked]) -> Iterator[ReviewRow]:
@@ -119,7 +149,7 @@ def _moved(told: Told, width: int) -> Iterator[ReviewRow]:
     yield _head("moved", f"Moved since {told.since} of {told.moved.since}")
     for at, change in enumerate(told.moved.changes):
         mark = "!" if change.worse else " "
-        text = f"{change.resource}, {change.name}: {change.says}"
+        text = f"{change.resource}, {change.name}: {in_system(change.says, told.system)}"
         for piece, part in enumerate(wrapped(text, max(width - 5, 20))):
             lead = f" {mark} " if not piece else "   "
             look = "warn" if change.worse else ""

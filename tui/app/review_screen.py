@@ -59,6 +59,7 @@ class ReviewScreen(RecordScreen):
             last.name if last else "",
             actions(app.binder),
             asked(app.binder, app.today),
+            app.system,
         )
         self.draw_rows()
 

@@ -121,6 +121,8 @@ def show(ctx: click.Context, name: str, which: str | None, check: bool, as_json:
 def compare(ctx: click.Context, name: str, earlier: str, later: str, as_json: bool) -> int:
     """Show what moved from one review to another, or to 'now'."""
     from binder.headroom import headroom
+    from binder.headroom.words import in_system
+    from binder.read import unit_system
     from binder.review.compared import compared
 
     binder = opened(ctx, name)
@@ -132,8 +134,10 @@ def compare(ctx: click.Context, name: str, earlier: str, later: str, as_json: bo
     if as_json:
         say_json(answer)
         return 0
+    system = unit_system(binder)
     for one in answer.changes:
-        say(f"{'!' if one.worse else ' '} {one.resource}, {one.name}: {one.says}")
+        says = in_system(one.says, system)
+        say(f"{'!' if one.worse else ' '} {one.resource}, {one.name}: {says}")
     say(f"{len(answer.changes)} rows moved since {answer.since}, {answer.unchanged} did not")
     return 0
 

@@ -90,7 +90,7 @@ def test_two_reviews_are_compared_in_words(
     second = take(editor, date(2026, 6, 14))
     moved = {one.resource: one for one in compared(first.headroom, second.headroom).changes}
     # The planning limit of PoE is 80 % of the budget: 296 of 370 W, 320 of 400 W.
-    assert moved["PoE watts"].says.startswith("limit 296 to 320 W")
+    assert moved["PoE watts"].says.startswith("limit 296 W to 320 W")
     assert not moved["PoE watts"].worse
 
 
