@@ -19,7 +19,7 @@ from exporters.documents import Asked
 from exporters.model import Document, Section, Table
 from exporters.source import Source
 
-_ROWS_TO_WRITE: Final = (3, 16)  # at least, at most
+_ROWS_TO_WRITE: Final = (2, 16)  # at least, at most
 
 
 def door_sheet(asked: Asked) -> Document:

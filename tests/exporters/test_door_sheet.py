@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import subprocess
 from collections.abc import Callable, Iterator
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,11 +17,14 @@ import pytest
 
 from binder.envelope.opened import Envelope
 from binder.errors import RequestError
-from binder.file import BinderFile
+from binder.file import BinderFile, create
+from binder.intake import json_form
 from binder.read import resolve
+from demo.build import client_data
 from exporters.contents import one_page
 from exporters.documents import Options
 from exporters.export import export, render
+from exporters.house import Look
 from exporters.html import anchor
 from tests.exporters.conftest import KEY, PASSWORD, PIN, TODAY
 from tests.system import needs, needs_weasyprint
@@ -139,6 +143,18 @@ def test_it_tells_no_secret_and_nothing_of_the_integrators_own(
         assert secret not in text
 
 
+def test_what_must_not_be_cut_stands_whole_on_the_sheet_of_the_demo(tmp_path: Path) -> None:
+    """What can hurt is shortened last (common practice, no published source)."""
+    day = date(2026, 11, 25)
+    with create(tmp_path / "demo.binder", "") as binder:
+        json_form.load(binder, client_data(day), "demo")
+        files = render(binder, "door sheet", form="markdown", today=day)
+        (lines,) = binder.connection.execute("SELECT critical_lines FROM client").fetchone()
+    text = " ".join(" ".join(map(str, files.values())).split())
+    for line in lines.split("\n"):
+        assert line.strip() in text
+
+
 # One page. --------------------------------------------------------------------------------
 
 
@@ -190,13 +206,15 @@ def circuits(closet: BinderFile, add: Add, change: Change, number: int, text: st
             envelope_number=2)  # fmt: skip
 
 
+@pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("number", [1, 2, 3])
 def test_it_is_one_page_when_it_is_written_as_pdf(
-    closet: BinderFile, add: Add, change: Change, tmp_path: Path, number: int
+    closet: BinderFile, add: Add, change: Change, tmp_path: Path, number: int, paper: str
 ) -> None:
     needs_weasyprint()
     circuits(closet, add, change, number, "Larkfen Fiber 2203 of Quillmere")
-    path = export(closet, "door sheet", form="pdf", target=tmp_path, today=TODAY)[0]
+    path = export(closet, "door sheet", form="pdf", target=tmp_path, today=TODAY,
+                  look=Look(paper=paper))[0]  # fmt: skip
     assert len(pages_of(path)) == 1
 
 

@@ -16,9 +16,11 @@ import pytest
 
 from binder.file import BinderFile, create
 from binder.intake import json_form
+from binder.review.shelf import review_shelf
 from demo.build import client_data
 from exporters.documents import DOCUMENTS
 from exporters.export import export
+from exporters.shelf_page import write_page
 from tests.system import needs
 
 ON = date(2026, 11, 25)
@@ -27,11 +29,14 @@ PAGES = [name for name, kind in DOCUMENTS.items() if "html" in (kind.forms or ("
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """Every document of the demo that is a page, by its name."""
+    """Every document of the demo that is a page, by its name; and the review of its shelf."""
     folder = tmp_path_factory.mktemp("demo")
     with create(folder / "demo.binder", "") as binder:
         json_form.load(binder, client_data(ON), "M. Osei")
-        return {name: _page(binder, name, folder) for name in PAGES}
+        made = {name: _page(binder, name, folder) for name in PAGES}
+    made["shelf"] = folder / "shelf.html"
+    write_page(review_shelf(folder, ON), made["shelf"])
+    return made
 
 
 def _page(binder: BinderFile, name: str, folder: Path) -> Path:
