@@ -35,22 +35,28 @@ class Wall:
         self.now += timedelta(**span)
 
 
-def fill_envelope(binder: BinderFile, editor: Editor) -> None:
-    """Four secrets: of a circuit, an SSID, an account, and a seed of the account without value."""
+def fill_envelope(
+    binder: BinderFile,
+    editor: Editor,
+    who: str = "M. Osei",
+    pin: tuple[str, str] = ("fibre account PIN", PIN),
+) -> None:
+    """Four secrets: of a circuit, an SSID, an account, and a seed of the account without value;
+    that of the circuit may have another name and value."""
     with editor.step("secrets") as step:
         for name, form, of in (
-            ("fibre account PIN", "PIN", "circuit fibre"),
+            (pin[0], "PIN", "circuit fibre"),
             ("guest key", "pre-shared key", "ssid Quillmere Guest"),
             ("SW1 admin password", "password", "account SW1 / admin"),
             ("SW1 second factor", "one-time-code seed", "account SW1 / admin"),
         ):
             add_by_name(binder, step, "secret", identifier=name, form=form, belongs_to=of)
     envelope = create_envelope(
-        binder, "shop team", SecretValue(PASSPHRASE), who="M. Osei",
+        binder, "shop team", SecretValue(PASSPHRASE), who=who,
         work=weak_work_for_tests(), clock=lambda: NOW,
     )  # fmt: skip
     for name, value in (
-        ("fibre account PIN", PIN),
+        pin,
         ("guest key", WIRELESS_KEY),
         ("SW1 admin password", PASSWORD),
     ):

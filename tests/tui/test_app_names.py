@@ -18,13 +18,17 @@ import pytest
 
 import tui.app
 from binder.edit import Editor
+from binder.envelope.keys import weak_work_for_tests
 from binder.file import BinderFile
-from binder.read import read_where, resolve
+from binder.read import read, read_where, resolve
 from binder.records.catalog import BY_NAME
 from binder.text import visible
+from tests.tui.envelope_at_hand import fill_envelope, open_envelope_by_keys
 from tests.tui.screen_text import Terminal, terminal
 from tui.app.actions import ACTIONS
+from tui.app.ask import Answer
 from tui.app.help_screen import PLACES
+from tui.app.many import paste_lines
 from tui.app.screen import BinderScreen
 from tui.app.shadow import Shadow
 
@@ -104,11 +108,40 @@ async def helped(t: Terminal, hardware_id: int) -> None:
 
 async def kept(t: Terminal, hardware_id: int) -> None:
     t.app.open_envelope_page()
-    await t.pilot.pause()
+    await t.sees("Who knows what (1)", "3 values in use")
+
+
+async def known(t: Terminal, hardware_id: int) -> None:
+    """What somebody of that name knows, who set secrets of that name."""
+    t.app.open_person(read(t.app.binder, hardware_id).name)
+    await t.sees("In use (3)")
+    for secret in ("guest key", "SW1 admin password"):
+        assert "set it, version 1" in t.line_with(secret), "a long name leaves room for others"
+
+
+async def revealed(t: Terminal, hardware_id: int) -> None:
+    """A secret whose name, circuit, instructions, reason and value are that name."""
+    name = read(t.app.binder, hardware_id).name
+    await open_envelope_by_keys(t)
+    t.app.open_sheet(resolve(t.app.binder, name, "secret").id)
+    await t.press("k")
+    await t.sees("Why do you look at")
+    t.app.screen.query_one("#answer", Answer).value = name
+    await t.press("enter")
+    await t.sees("gone in 20 s")
+
+
+async def previewed(t: Terminal, hardware_id: int) -> None:
+    """Two lines pasted: one of a name that is taken, one that is new, with more of it."""
+    name = read(t.app.binder, hardware_id).name
+    pasted = f"Identifier\tKind\tDescription\n{name}\tcamera\n{name}2\tcamera\t{name}"
+    t.app.errand(paste_lines(t.app, BY_NAME["hardware"], pasted))
+    await t.sees("Preview")
+    await t.until(lambda: t.text.count("is in the binder already") == 2, "in the list, and below")
 
 
 # By class: how it is reached, and whether the name of the hardware must stand on it. That of the
-# shelf is the client's, below; the rest are tested with hostile text where they are made.
+# shelf is the client's, below.
 SCREENS: dict[str, tuple[Visit | None, bool]] = {
     "DividerScreen": (listed, True),
     "SheetScreen": (opened("open_sheet"), True),
@@ -127,10 +160,10 @@ SCREENS: dict[str, tuple[Visit | None, bool]] = {
     "ReviewScreen": (reviewed, False),
     "PaletteScreen": (asked, False),
     "HelpScreen": (helped, False),
-    "EnvelopeScreen": (kept, False),
-    "PersonScreen": (None, False),  # test_app_envelope
-    "SecretScreen": (None, False),  # test_app_envelope
-    "ProposalScreen": (None, False),  # test_app_many
+    "EnvelopeScreen": (kept, True),
+    "PersonScreen": (known, True),
+    "SecretScreen": (revealed, True),
+    "ProposalScreen": (previewed, True),
     "ShelfScreen": (None, True),  # test_the_shelf_shows_any_name below
 }
 CUT = "…"
@@ -190,9 +223,13 @@ async def test_any_name_stands_as_text_in_its_columns_on_every_screen(
 ) -> None:
     name = NAMES[which]
     switch = resolve(closet, "SW1").id
+    fill_envelope(closet, editor, who=name, pin=(name, name))
     with editor.step("named") as step:
         step.change(switch, {"identifier": name})
+        step.change(resolve(closet, "fibre", "circuit").id, {"identifier": name})
+        step.change(resolve(closet, name, "secret").id, {"instructions": name})
     async with terminal(closet.path, size=size) as t:
+        t.app.envelope_work = weak_work_for_tests()
         for screen, (visit, is_named) in SCREENS.items():
             if visit is None:
                 continue

@@ -17,6 +17,7 @@ from tui.app.secret_rows import entry_names, log_lines, when
 
 _FEW = 12  # openings and log lines shown at first
 _MANY = 2_000
+_BESIDE_NAME = 30  # cells beside a person: how many values are in use
 Row = tuple[Hashable, Line]
 
 
@@ -79,7 +80,8 @@ class EnvelopeScreen(RecordScreen):
     def _people(self) -> Iterator[Row]:
         people = reports.in_use_by_person(self.binder_app.binder)
         yield "people", _head("Who knows what", len(people), "Enter: what to do when they leave")
-        room = max([width_of(person) for person in people], default=0)
+        widest = max([width_of(person) for person in people], default=0)
+        room = min(widest, max(self.list_width - _BESIDE_NAME, 12))
         for person, count in people.items():
             known = "1 value in use" if count == 1 else f"{count} values in use"
             yield ("person", person), line(f"   {fit(person, room)}  {known}", (" ›", "label"))

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
 
 Row = tuple[Hashable, Line]
+_BESIDE_NAME = 50  # cells that when and how they know it take, whatever a secret is called
 _HOW = {"set": "set it", "reveal": "was shown it", "hand over": "was handed it"}
 
 
@@ -84,7 +85,8 @@ class PersonScreen(RecordScreen):
             yield from self._rows(found, "replaced")
 
     def _rows(self, found: Sequence[Seen], part: str) -> Iterator[Row]:
-        names = max([width_of(one.secret) for one in found], default=0)
+        widest = max([width_of(one.secret) for one in found], default=0)
+        names = min(widest, max(self.list_width - _BESIDE_NAME, 12))
         for one in found:
             key = (part, one.secret_id, one.version)
             if not one.removed:

@@ -14,7 +14,7 @@ from binder.proposal import ADD, KEEP, Proposal, Proposed
 from binder.records.catalog import BY_NAME
 from tui.app.actions import REVIEWED, bindings
 from tui.app.line_list import Drawing, LineList
-from tui.app.lines import Line, Part, fit, line, width_of, wrapped
+from tui.app.lines import ELLIPSIS, Line, Part, cut, fit, line, width_of, wrapped
 from tui.app.screen import BinderScreen
 
 WRITE = "write"
@@ -95,6 +95,11 @@ def told(one: Proposed) -> list[str]:
     return said
 
 
+def _at_most(most: int, rows: list[str]) -> list[str]:
+    """The first rows of a text, the last with a sign where it goes on."""
+    return rows if len(rows) <= most else [*rows[: most - 1], f"{rows[most - 1]}{ELLIPSIS}"]
+
+
 class ProposalScreen(BinderScreen[Chosen | None]):
     """Answers with what to do next: write it, or go back and change it. None: drop it."""
 
@@ -139,16 +144,20 @@ class ProposalScreen(BinderScreen[Chosen | None]):
         said = "; ".join(self.proposal.notes) or "nothing is written yet"
         self.query_one("#columns", Drawing).show([line((f" {said}", "label"))])
         rows = [
-            line((f" {row}", look))
-            for text, look in self._detail()
-            for row in wrapped(text, width - 2)
+            (row, look)
+            for text, look in self._detail(width - 3)
+            for row in _at_most(2 if look == "bad" else _DETAIL_ROWS, wrapped(text, width - 3))
         ]
+        if len(rows) > _DETAIL_ROWS:
+            text, look = rows[_DETAIL_ROWS - 1]
+            rows[_DETAIL_ROWS - 1 :] = [(f"{text}{ELLIPSIS}", look)]
         hint = self.query_one("#hint", Drawing)
         hint.styles.height = _DETAIL_ROWS + 1
-        hint.show([line(("─" * width, "label")), *rows[:_DETAIL_ROWS]])
+        hint.show([line(("─" * width, "label")), *(line((f" {row}", look)) for row, look in rows)])
 
-    def _detail(self) -> Iterable[tuple[str, str]]:
-        """The record under the cursor in full: its line may be longer than the screen is wide."""
+    def _detail(self, width: int) -> Iterable[tuple[str, str]]:
+        """The record under the cursor: its line may be longer than the screen is wide. Its name
+        takes one row, so that what is wrong with it is always seen."""
         one = self.rows.record(self.main_list.cursor)
         if one is None:
             faults = self.proposal.faults_at_large
@@ -158,7 +167,8 @@ class ProposalScreen(BinderScreen[Chosen | None]):
         act = {ADD: "new", KEEP: "left alone"}.get(one.act, "changed")
         act = "there already" if one.is_taken else act
         where = f" (line {one.line})" if one.line else ""
-        yield f"{label} {one.name}, {act}{where}", "strong"
+        room = width - width_of(f"{label} , {act}{where}")
+        yield f"{label} {cut(one.name, room)}, {act}{where}", "strong"
         yield from ((f"! {fault}", "bad") for fault in told(one))
         yield one.words, ""
 
