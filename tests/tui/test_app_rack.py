@@ -115,6 +115,20 @@ async def test_enter_opens_the_hardware_and_f_turns_the_rack(closet: BinderFile)
         await t.sees("rear   0 of 18 U used", "(front: SW1)")
 
 
+async def test_the_rack_of_what_is_at_the_rear_opens_at_the_rear(
+    closet: BinderFile, add: Add
+) -> None:
+    rear = add("hardware", identifier="PDU1", form="power strip", rack="1A-R1", u_position=7,
+               height_u=1, face="rear")  # fmt: skip
+    async with terminal(closet.path) as t:
+        t.app.open_sheet(rear)
+        await t.sees("Hardware PDU1")
+        await t.press("w")
+        await t.sees("rear   1 of 18 U used", "[ PDU1", "(front: SW1)")
+        await t.press("enter")
+        await t.sees("Hardware PDU1")
+
+
 async def test_hardware_is_carried_to_another_unit(closet: BinderFile) -> None:
     async with terminal(closet.path) as t:
         await at_rack(t)

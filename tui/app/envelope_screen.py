@@ -10,9 +10,9 @@ from textual.binding import BindingType
 from binder.envelope import has_envelope, reports
 from binder.read import kind_of
 from tui.app.actions import HELD, bindings
+from tui.app.drawn_screen import DrawnScreen
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Line, Part, fit, line, width_of
-from tui.app.record_screen import RecordScreen
 from tui.app.secret_rows import entry_names, log_lines, when
 
 _FEW = 12  # openings and log lines shown at first
@@ -21,7 +21,7 @@ _BESIDE_NAME = 30  # cells beside a person: how many values are in use
 Row = tuple[Hashable, Line]
 
 
-class EnvelopeScreen(RecordScreen):
+class EnvelopeScreen(DrawnScreen):
     """Needs no passphrase. Enter opens the secret, or what a person knows."""
 
     PLACE = HELD
@@ -32,18 +32,15 @@ class EnvelopeScreen(RecordScreen):
     def __init__(self) -> None:
         super().__init__()
         self.limit = _FEW
-        self.drawn_width = 0
         self.targets: dict[Hashable, int] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         return (Part(" The envelope", "strong"),), ()
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.reload()
-        super().laid_out()
-
     def reload(self) -> None:
+        self.draw_rows()
+
+    def draw_rows(self) -> None:
         self.targets = {}
         self.drawn_width = self.list_width
         if not has_envelope(self.binder_app.binder):

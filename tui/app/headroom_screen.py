@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import BindingType
 
 from binder.headroom import Row
 from tui.app.actions import WORKED, bindings
+from tui.app.drawn_screen import RowScreen
 from tui.app.fill_in import fill_in
 from tui.app.headroom_lines import WorkedLine, title, worked
 from tui.app.headroom_now import headroom_now
-from tui.app.line_list import LineList, Rows
+from tui.app.line_list import LineList
 from tui.app.lines import Part
-from tui.app.record_screen import RecordScreen
 from tui.app.screen import BROAD
 
 
-class HeadroomScreen(RecordScreen):
+class HeadroomScreen(RowScreen[WorkedLine]):
     """The sum worked through. Enter fills in what is missing, or opens what a line names."""
 
     PLACE = WORKED
@@ -27,40 +27,29 @@ class HeadroomScreen(RecordScreen):
 
     def __init__(self, row: Row) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.asked = row
-        self.row: Row | None = row
-        self.told: dict[Hashable, WorkedLine] = {}
+        self.reckoned: Row | None = row
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
-        if self.row is None:
+        if self.reckoned is None:
             gone = f" {self.asked.resource} of {self.asked.where.name}: not reckoned any more"
             return (Part(gone, "bad"),), ()
-        return title(self.row)
+        return title(self.reckoned)
 
     def reload(self) -> None:
         answer = headroom_now(self.binder_app)
-        self.row = next((row for row in answer.rows if row.key == self.asked.key), None)
+        self.reckoned = next((row for row in answer.rows if row.key == self.asked.key), None)
         self.draw_rows()
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
-
-    def draw_rows(self) -> None:
-        """Draw the sheet for the width there is."""
-        width = self.drawn_width = self.list_width
+    def drawn(self, width: int) -> Sequence[WorkedLine]:
         app = self.binder_app
-        rows = worked(self.row, app.system, app.zone, width) if self.row and width else []
-        self.told = {told.key: told for told in rows}
-        self.main_list.show(Rows([(told.key, told.parts) for told in rows]))
+        return worked(self.reckoned, app.system, app.zone, width) if self.reckoned else ()
 
     def subject(self) -> int | None:
-        return self.row.where.id if self.row else None
+        return self.reckoned.where.id if self.reckoned else None
 
     def looked_at(self) -> int | None:
-        told = self.told.get(self.main_list.key)
+        told = self.row
         if told is None:
             return None
         return told.need.id if told.need else told.target
@@ -71,7 +60,7 @@ class HeadroomScreen(RecordScreen):
         self.app.push_screen(WhatIfScreen())
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
-        told, app = self.told.get(event.source.key), self.binder_app
+        told, app = self.row, self.binder_app
         with app.telling():
             if told and told.need and app.read_only:
                 app.open_record(told.need.id)

@@ -16,9 +16,9 @@ from binder.identifiers import natural_key
 from binder.impact import Affected, Impact, impact
 from binder.impact_words import LOSSES, battery, why
 from tui.app.actions import LOST, bindings
-from tui.app.line_list import LineList, Rows
+from tui.app.drawn_screen import RowScreen
+from tui.app.line_list import LineList
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
-from tui.app.record_screen import RecordScreen
 from tui.app.screen import BROAD
 
 _LOOKS = {"power": "bad", "data": "warn", "redundancy": "strong"}
@@ -34,7 +34,7 @@ class ImpactRow:
     group: str = ""
 
 
-class ImpactScreen(RecordScreen):
+class ImpactScreen(RowScreen[ImpactRow]):
     """What is lost, the gravest first, by space, each with its reason. Enter opens the thing."""
 
     PLACE = LOST
@@ -43,11 +43,9 @@ class ImpactScreen(RecordScreen):
 
     def __init__(self, answer: Impact) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.asked = answer
         self.answer: Impact | None = answer
         self.folded: frozenset[str] = frozenset()
-        self.rows: dict[Hashable, ImpactRow] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         kind = self.asked.kind.replace("_", " ")
@@ -68,21 +66,11 @@ class ImpactScreen(RecordScreen):
             raise
         self.draw_rows()
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
-
-    def draw_rows(self) -> None:
-        """Draw the answer for the width there is."""
-        width = self.drawn_width = self.list_width
-        rows = list(impact_rows(self.answer, width, self.folded)) if self.answer and width else []
-        self.rows = {row.key: row for row in rows}
-        self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
+    def drawn(self, width: int) -> Sequence[ImpactRow]:
+        return list(impact_rows(self.answer, width, self.folded)) if self.answer else ()
 
     def subject(self) -> int | None:
-        row = self.rows.get(self.main_list.key)
-        return row.target if row else None
+        return self.row.target if self.row else None
 
     def looked_at(self) -> int | None:
         """The thing of the line; on other lines what fails."""

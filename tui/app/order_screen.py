@@ -10,13 +10,13 @@ from textual.binding import BindingType
 from binder.errors import RequestError
 from binder.start_order import Item, Order, order_of
 from tui.app.actions import STAGED, bindings
+from tui.app.drawn_screen import DrawnScreen
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
-from tui.app.record_screen import RecordScreen
 from tui.app.screen import BROAD
 
 
-class OrderScreen(RecordScreen):
+class OrderScreen(DrawnScreen):
     """Stages, each when the one before it is done. Enter opens a thing."""
 
     PLACE = STAGED
@@ -25,7 +25,6 @@ class OrderScreen(RecordScreen):
 
     def __init__(self, about: int | None) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.about = about
         self.stopping = False
         self.order: Order | None = None
@@ -46,11 +45,6 @@ class OrderScreen(RecordScreen):
             self.draw_rows()
             raise
         self.draw_rows()
-
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
 
     def draw_rows(self) -> None:
         """Draw the stages for the width there is."""

@@ -13,13 +13,13 @@ from binder.errors import RequestError
 from binder.read import read
 from binder.sheet import sheet
 from tui.app.actions import MOVING, RACK, bindings
+from tui.app.drawn_screen import RowScreen
 from tui.app.elevation import Held, RackRow, elevation_lines, elevation_title, rack_rows
-from tui.app.line_list import LineList, Rows
+from tui.app.line_list import LineList
 from tui.app.lines import Line, Part
-from tui.app.record_screen import RecordScreen
 
 
-class RackScreen(RecordScreen):
+class RackScreen(RowScreen[RackRow]):
     """Enter opens the hardware at a U; f turns the rack; m carries hardware to another U, n puts
     something in, x takes it out."""
 
@@ -29,12 +29,10 @@ class RackScreen(RecordScreen):
 
     def __init__(self, rack_id: int, *, at: int | None = None) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.rack_id = rack_id
         self.go_to = at
         self.face = FACES[0]
         self.drawing: Elevation | None = None
-        self.rows: dict[Hashable, RackRow] = {}
         self.carried: Held | None = None
 
     # What is shown ----------------------------------------------------------------------
@@ -60,39 +58,25 @@ class RackScreen(RecordScreen):
     def stand_on(self, record_id: int) -> None:
         self.go_to = record_id
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
+    def drawn(self, width: int) -> Sequence[RackRow]:
+        if self.drawing is None:
+            return ()
+        sought = self.drawing.hardware(self.go_to)
+        if sought and sought.is_placed and not sought.is_on(self.face):
+            self._show_face(sought.face)
+        return rack_rows(self.drawing, self.face, width, self.carried)
 
-    def draw_rows(self) -> None:
-        """Draw the rack for the width there is."""
-        width = self.drawn_width = self.list_width
-        rows: list[RackRow] = []
-        if self.drawing and width:
-            rows = rack_rows(self.drawing, self.face, width, self.carried)
-        self.rows = {row.key: row for row in rows}
-        key = None
-        if rows and self.go_to is not None:
-            key = self._first_row_of(self.go_to)
-            self.go_to = None
-        self.main_list.show(Rows([(row.key, row.parts) for row in rows]), key=key)
+    def key_to_go_to(self) -> Hashable | None:
+        if not self.rows or self.go_to is None:
+            return None
+        sought, self.go_to = self.go_to, None
+        return next((key for key, row in self.rows.items() if row.target == sought), None)
 
     def drawing_lines(self, width: int, height: int) -> Sequence[Line]:
         """The other side of the rack."""
         if self.drawing is None:
             return ()
         return elevation_lines(self.drawing, other(self.face), width, height, at=self.subject())
-
-    def _first_row_of(self, hardware_id: int) -> Hashable | None:
-        one = self.drawing.hardware(hardware_id) if self.drawing else None
-        if one and one.is_placed and not one.is_on(self.face):
-            self.turn(one.face)
-        return next((key for key, row in self.rows.items() if row.target == hardware_id), None)
-
-    @property
-    def row(self) -> RackRow | None:
-        return self.rows.get(self.main_list.key)
 
     def subject(self) -> int | None:
         return self.row.target if self.row else None
@@ -113,14 +97,14 @@ class RackScreen(RecordScreen):
             else:
                 self.say("nothing at this U; n puts something here")
 
-    def turn(self, face: str) -> None:
+    def _show_face(self, face: str) -> None:
         self.face = face
         if self.carried and self.carried.face != "both":
             self.carried = replace(self.carried, face=face)
-        self.reload()
 
     def action_face(self) -> None:
-        self.turn(other(self.face))
+        self._show_face(other(self.face))
+        self.reload()
 
     def action_facts(self) -> None:
         self.binder_app.open_sheet(self.rack_id)

@@ -14,10 +14,10 @@ from binder.review.cures import ailing
 from binder.review.taken import Review, last_review, take
 from tui.app.actions import QUARTER, bindings
 from tui.app.ask import Ask, AskLine, Choose
+from tui.app.drawn_screen import RowScreen
 from tui.app.headroom_now import headroom_now, leads_now
-from tui.app.line_list import LineList, Rows
+from tui.app.line_list import LineList
 from tui.app.lines import Part, line
-from tui.app.record_screen import RecordScreen
 from tui.app.review_lines import ReviewRow, Told, review_rows
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ _DECISIONS = (
 )  # fmt: skip
 
 
-class ReviewScreen(RecordScreen):
+class ReviewScreen(RowScreen[ReviewRow]):
     """What fills next and when; what the quarter asks for; what was agreed."""
 
     PLACE = QUARTER
@@ -39,10 +39,8 @@ class ReviewScreen(RecordScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.told: Told | None = None
         self.last: Review | None = None
-        self.rows: dict[Hashable, ReviewRow] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         last = self.last
@@ -63,29 +61,17 @@ class ReviewScreen(RecordScreen):
         )
         self.draw_rows()
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
-
-    def draw_rows(self) -> None:
-        """Draw the page for the width there is."""
-        width = self.drawn_width = self.list_width
-        rows = review_rows(self.told, width) if self.told and width else []
-        self.rows = {row.key: row for row in rows}
-        self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
-
-    def here(self) -> ReviewRow | None:
-        return self.rows.get(self.main_list.key)
+    def drawn(self, width: int) -> Sequence[ReviewRow]:
+        return review_rows(self.told, width) if self.told else ()
 
     def subject(self) -> int | None:
-        row = self.here()
+        row = self.row
         if row is None:
             return None
         return row.row.where.id if row.row else row.action.id if row.action else None
 
     def on_line_list_chosen(self, event: LineList.Chosen) -> None:
-        row, app = self.here(), self.binder_app
+        row, app = self.row, self.binder_app
         if row is None:
             return
         if row.action is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -10,15 +10,15 @@ from textual.binding import BindingType
 from binder.read import read
 from binder.sheet import Sheet, sheet
 from tui.app.actions import SHEET, bindings
+from tui.app.drawn_screen import RowScreen
 from tui.app.kind_words import DRAWN, IN_A_RACK, TRACED
-from tui.app.line_list import LineList, Rows
+from tui.app.line_list import LineList
 from tui.app.lines import Part
-from tui.app.record_screen import RecordScreen
 from tui.app.secret_rows import CURRENT, secret_rows
 from tui.app.sheet_lines import EVENTS, SheetRow, Shown, sheet_rows, title
 
 
-class SheetScreen(RecordScreen):
+class SheetScreen(RowScreen[SheetRow]):
     """Every field with its value, and what refers to the record. Enter follows a reference."""
 
     PLACE = SHEET
@@ -27,10 +27,8 @@ class SheetScreen(RecordScreen):
 
     def __init__(self, record_id: int) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.record_id = record_id
         self.sheet: Sheet | None = None
-        self.rows: dict[Hashable, SheetRow] = {}
         self.all_fields = False
         self.turned: frozenset[str] = frozenset()
 
@@ -46,27 +44,15 @@ class SheetScreen(RecordScreen):
             self.sheet = sheet(app.binder, self.record_id, app.today, most_events=EVENTS)
         self.draw_rows()
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
-
-    def draw_rows(self) -> None:
-        """Draw the sheet for the width there is."""
-        width = self.drawn_width = self.list_width
-        rows: list[SheetRow] = []
-        if self.sheet is not None and width:
-            shown = Shown(width, self.all_fields, self.turned)
-            rows = sheet_rows(self.binder_app.binder, self.sheet, shown)
-            if self.sheet.kind == "secret":
-                app, at = self.binder_app, sum(bool(row.field) for row in rows)
-                rows[at:at] = secret_rows(app.binder, self.record_id, app.zone, width)
-        self.rows = {row.key: row for row in rows}
-        self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
-
-    @property
-    def row(self) -> SheetRow | None:
-        return self.rows.get(self.main_list.key)
+    def drawn(self, width: int) -> Sequence[SheetRow]:
+        if self.sheet is None:
+            return ()
+        app = self.binder_app
+        rows = sheet_rows(app.binder, self.sheet, Shown(width, self.all_fields, self.turned))
+        if self.sheet.kind == "secret":
+            at = sum(bool(row.field) for row in rows)
+            rows[at:at] = secret_rows(app.binder, self.record_id, app.zone, width)
+        return rows
 
     def subject(self) -> int | None:
         return self.record_id if self.sheet else None

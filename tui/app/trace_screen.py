@@ -10,13 +10,13 @@ from textual.binding import BindingType
 from binder.read import read
 from binder.trace import Trace, path_lines, trace
 from tui.app.actions import PATH, bindings
+from tui.app.drawn_screen import DrawnScreen
 from tui.app.line_list import LineList, Rows
 from tui.app.lines import Part, line, wrapped
-from tui.app.record_screen import RecordScreen
 from tui.app.screen import BROAD
 
 
-class TraceScreen(RecordScreen):
+class TraceScreen(DrawnScreen):
     """The path line by line. Enter opens what a line names."""
 
     PLACE = PATH
@@ -26,7 +26,6 @@ class TraceScreen(RecordScreen):
 
     def __init__(self, answer: Trace) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.answer = answer
         self.targets: dict[int, int] = {}
 
@@ -41,11 +40,6 @@ class TraceScreen(RecordScreen):
             self.answer = trace(self.binder_app.binder, self.answer.id)
         finally:
             self.draw_rows()
-
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
 
     def draw_rows(self) -> None:
         """Draw the path for the width there is."""

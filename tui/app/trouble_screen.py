@@ -14,9 +14,9 @@ from binder.trouble import trouble
 from binder.trouble_facts import State, Told, Trouble
 from binder.trouble_words import MARKS, as_typed, whole_numbers
 from tui.app.actions import BROKEN, bindings
-from tui.app.line_list import LineList, Rows
+from tui.app.drawn_screen import RowScreen
+from tui.app.line_list import LineList
 from tui.app.lines import Line, Part, fit, line, width_of, wrapped
-from tui.app.record_screen import RecordScreen
 from tui.app.screen import BROAD
 
 _LOOKS: Final[dict[State, str]] = {"": "", "good": "", "warn": "warn", "bad": "bad"}
@@ -32,7 +32,7 @@ class TroubleRow:
     target: int | None = None
 
 
-class TroubleScreen(RecordScreen):
+class TroubleScreen(RowScreen[TroubleRow]):
     """The page line by line; the same keys as on a sheet act on what a line is about."""
 
     PLACE = BROKEN
@@ -41,10 +41,8 @@ class TroubleScreen(RecordScreen):
 
     def __init__(self, answer: Trouble) -> None:
         super().__init__()
-        self.drawn_width = 0
         self.asked = answer
         self.answer: Trouble | None = answer
-        self.rows: dict[Hashable, TroubleRow] = {}
 
     def title_parts(self) -> tuple[Sequence[Part], Sequence[Part]]:
         kind = self.asked.kind.replace("_", " ")
@@ -64,17 +62,8 @@ class TroubleScreen(RecordScreen):
             self.answer = trouble(app.binder, self.asked.id, today=app.today)
         self.draw_rows()
 
-    def laid_out(self) -> None:
-        if self.drawn_width != self.list_width:
-            self.draw_rows()
-        super().laid_out()
-
-    def draw_rows(self) -> None:
-        """Draw the page for the width there is."""
-        width = self.drawn_width = self.list_width
-        rows = list(_rows(self.answer, width)) if self.answer and width else []
-        self.rows = {row.key: row for row in rows}
-        self.main_list.show(Rows([(row.key, row.parts) for row in rows]))
+    def drawn(self, width: int) -> Sequence[TroubleRow]:
+        return list(_rows(self.answer, width)) if self.answer else ()
 
     def looked_at(self) -> int | None:
         """What the line is about; of a heading or a caution it is what the page is about."""
