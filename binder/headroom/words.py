@@ -46,7 +46,8 @@ def shown(value: float | None, unit: str, system: str, *, difference: bool = Fal
     return f"{plain(round(value, 3))} {unit}".rstrip()
 
 
-_METRIC: Final = re.compile(r"([+-]?\d+(?:\.\d+)?) (kg|mm|m|°C)(?![\w²])( a year)?")
+_TURNED: Final = ("kg", "mm", "m", "°C")  # told otherwise in US customary
+_METRIC: Final = re.compile(rf"([+-]?\d+(?:\.\d+)?) ({'|'.join(_TURNED)})(?![\w²])( a year)?")
 
 
 def in_system(text: str, system: str) -> str:
@@ -60,6 +61,14 @@ def in_system(text: str, system: str) -> str:
         return sign + shown(float(value), unit, system, difference=bool(a_year)) + (a_year or "")
 
     return _METRIC.sub(told, text)
+
+
+def two(one: float | None, joined_by: str, other: float | None, unit: str) -> str:
+    """'296 to 320 W': the unit once, and at each where `in_system` will turn each."""
+    first, last = ("not known" if value is None else plain(value) for value in (one, other))
+    if unit in _TURNED and one is not None:
+        first = f"{first} {unit}"
+    return f"{first} {joined_by} {last}" + ("" if other is None else f" {unit}")
 
 
 def bar(row: Row, width: int = BAR) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from binder.engineering.figures import plain
 from binder.headroom.battery import LIFE
 from binder.headroom.rows import STATES, Headroom, Row
+from binder.headroom.words import two
 
 _STATES_WORSE = {state: at for at, state in enumerate(STATES)}
 
@@ -69,11 +69,11 @@ def _says(before: Row | None, after: Row | None) -> str:
         return f"gone: it was {_figures(before)}"
     told = []
     if _moved(before.limit, after.limit):
-        told.append(f"limit {_one(before.limit, before)} to {_one(after.limit, after)}")
+        told.append(f"limit {two(before.limit, 'to', after.limit, after.unit)}")
     if _moved(before.used, after.used):
-        told.append(f"used {_one(before.used, before)} to {_one(after.used, after)}")
+        told.append(f"used {two(before.used, 'to', after.used, after.unit)}")
     if _moved(before.reserved, after.reserved):
-        told.append(f"kept {_one(before.reserved, before)} to {_one(after.reserved, after)}")
+        told.append(f"kept {two(before.reserved, 'to', after.reserved, after.unit)}")
     if before.state != after.state:
         told.append(f"{before.state}, now {after.state}")
     return "; ".join(told)
@@ -82,12 +82,7 @@ def _says(before: Row | None, after: Row | None) -> str:
 def _figures(row: Row) -> str:
     if row.limit is None:
         return row.told
-    return f"{_one(row.used, row)} of {_one(row.limit, row)}, {row.state}"
-
-
-def _one(value: float | None, row: Row) -> str:
-    """A figure with its unit, each with its own, so that it can be told in the binder's."""
-    return "not known" if value is None else f"{plain(value)} {row.unit}"
+    return f"{two(row.used, 'of', row.limit, row.unit)}, {row.state}"
 
 
 def _differs(before: Row, after: Row) -> bool:

@@ -22,6 +22,7 @@ from binder.headroom.battery import LIFE, MINUTES
 from binder.headroom.optics import LIGHT
 from binder.headroom.recording import DAYS
 from binder.headroom.rows import Headroom, Outlook, Row
+from binder.headroom.words import two
 from binder.review.taken import Level, levels
 
 _MOVED: Final = 0.01  # share by which what is rated must differ to be another one
@@ -291,7 +292,7 @@ def _why(row: Row, before: Level, after: Level) -> str:
     word, old, new = "limit", before.limit, after.limit
     if old is None or new is None or not _differs(old, new):
         word, old, new = "rating", before.rated, after.rated
-    return f"the {word} went from {plain(old or 0.0)} {row.unit} to {plain(new or 0.0)} {row.unit}"
+    return f"the {word} went from {two(old, 'to', new, row.unit)}"
 
 
 def _differs(one: float, other: float) -> bool:

@@ -132,10 +132,10 @@ def leads_to(source: Source, row: Row, led: Exhaustion | None) -> str:
         return "not enough readings"
     if led.on is None:
         return "not as things go"
+    if led.standing:
+        return "reached" if led.standing == "reached" else "reached, with what is planned"
     if led.on <= source.reviewed.on:
-        if row.state in ("short", "fine"):
-            return "reached, with what is planned"
-        return "reached" if row.state == "over" else "full now"
+        return f"was due {led.on}"
     if led.is_far:
         return f"{led.when}, a mere direction"
     if led.earliest_on == led.latest_on:

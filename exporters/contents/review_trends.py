@@ -39,8 +39,8 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
     yield Paragraph(
         "A line is drawn through what was read, or found at the reviews: the median of all slopes "
         "between two of them, with the interval in which it lies 95 times of 100. It begins anew "
-        "when equipment is replaced or a limit is changed. Planned equipment counts from its "
-        "planned day. Seasons are not told apart."
+        "when equipment or batteries are replaced, or what they are rated for changes. Planned "
+        "equipment counts from its planned day. Seasons are not told apart."
     )
     yield from _first(source)
     if charts := list(_charts(source, lines)):

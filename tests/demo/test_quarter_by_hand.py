@@ -149,7 +149,7 @@ def test_a_larger_switch_is_no_trend_and_the_words_say_why(
     assert (found.enough, found.on) == (False, None)
     assert found.says == (
         "not enough readings: 2 of 4; since 2026-07-28, SW3 as it is now was put in: "
-        "the limit went from 52 W to 104 W"
+        "the limit went from 52 to 104 W"
     )
 
 
@@ -157,7 +157,7 @@ def test_the_review_after_tells_of_the_larger_switch(year: BinderFile) -> None:
     _, second, third, _ = reviews(year)
     changes = compared(second.headroom, third.headroom).changes
     says = next(one.says for one in changes if (one.resource, one.name) == ("PoE watts", "SW3"))
-    assert says.startswith("limit 52 W to 104 W; used 52.48 W to 67.51 W")
+    assert says.startswith("limit 52 to 104 W; used 52.48 to 67.51 W")
 
 
 def test_a_battery_that_is_only_older_has_not_moved(year: BinderFile) -> None:
@@ -166,7 +166,7 @@ def test_a_battery_that_is_only_older_has_not_moved(year: BinderFile) -> None:
     moved = {one.name: one.says for one in compared(third.headroom, fourth.headroom).changes
              if one.resource == "battery life"}  # fmt: skip
     assert list(moved) == ["UPS2"]
-    assert moved["UPS2"].startswith("limit 2.462 years to 2.338 years")
+    assert moved["UPS2"].startswith("limit 2.462 to 2.338 years")
     older = _row(fourth, "battery life", "UPS1").used or 0
     assert older > (_row(third, "battery life", "UPS1").used or 0)
 

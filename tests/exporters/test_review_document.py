@@ -254,7 +254,7 @@ def test_what_moved_is_told_in_words(
     take(editor, TODAY)
     made = pages()
     # The planning limit of PoE is 80 % of the budget: 296 of 370 W, 320 of 400 W.
-    assert "limit 296 W to 320 W" in made["since"]
+    assert "limit 296 to 320 W" in made["since"]
     (row,) = lines_of(made["resources"], "SW1, PoE watts")
     assert "limit +24 W" in row
     assert re.search(r"SW1 \([^)]*PoE budget", made["since"])

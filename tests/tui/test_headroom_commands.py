@@ -59,7 +59,7 @@ def test_headroom_as_data_has_every_figure_of_a_row(ran: Run, quillmere: Path) -
     assert {row["where"]["name"] for row in rows} == {"SW1", "SW2", "SW3"}
     assert rows[0]["rated"] == 130
     assert rows[0]["state"] == "short"
-    assert rows[0]["outlook"]["says"].endswith("the limit went from 52 W to 104 W")
+    assert rows[0]["outlook"]["says"].endswith("the limit went from 52 to 104 W")
     assert rows[0]["outlook"]["runs_out_on"] is None
 
 

@@ -48,7 +48,7 @@ def test_three_readings_give_no_date_in_any_command(ran: Run, quillmere: Path) -
 def test_every_command_tells_the_same_of_a_switch_that_was_replaced(
     ran: Run, quillmere: Path
 ) -> None:
-    why = "SW3 as it is now was put in: the limit went from 52 W to 104 W"
+    why = "SW3 as it is now was put in: the limit went from 52 to 104 W"
     (ahead,) = [line for line in ran("review", "ahead", quillmere)[1].splitlines()
                 if "PoE watts, SW3" in line]  # fmt: skip
     assert ahead.startswith("-  ")

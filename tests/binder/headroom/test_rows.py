@@ -18,7 +18,7 @@ from binder.headroom import STATES, Headroom, Row, headroom
 from binder.headroom.limits import LIMITS, Limits
 from binder.headroom.rows import Need, Outlook, Where
 from binder.headroom.rows import row as made
-from binder.headroom.words import HEADS, bar, in_system, lines, step_line
+from binder.headroom.words import HEADS, bar, in_system, lines, step_line, two
 from binder.review.exhaustion import exhaustion, with_outlooks
 
 AT = Where(1, "hardware", "SW1", "1A")
@@ -298,3 +298,19 @@ def test_a_step_keeps_its_metric_sum_and_adds_the_other_unit() -> None:
     assert step_line(step, "us") == (
         "in the rack: SW1 4 + UPS1 20 = 24 kg (52.91 lb) [as recorded]"
     )
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "unit", "metric", "us"),
+    [
+        (296, 320, "W", "296 to 320 W", "296 to 320 W"),
+        (27, 30, "°C", "27 °C to 30 °C", "80.6 °F to 86 °F"),  # by definition
+        (None, 30, "W", "not known to 30 W", "not known to 30 W"),
+        (30, None, "W", "30 to not known", "30 to not known"),
+    ],
+)
+def test_two_figures_are_told_with_the_unit_once_where_one_will_do(
+    one: float | None, other: float | None, unit: str, metric: str, us: str
+) -> None:
+    told = two(one, "to", other, unit)
+    assert (told, in_system(told, "us")) == (metric, us)

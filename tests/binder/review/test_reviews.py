@@ -90,7 +90,7 @@ def test_two_reviews_are_compared_in_words(
     second = take(editor, date(2026, 6, 14))
     moved = {one.resource: one for one in compared(first.headroom, second.headroom).changes}
     # The planning limit of PoE is 80 % of the budget: 296 of 370 W, 320 of 400 W.
-    assert moved["PoE watts"].says.startswith("limit 296 W to 320 W")
+    assert moved["PoE watts"].says.startswith("limit 296 to 320 W")
     assert not moved["PoE watts"].worse
 
 
@@ -152,7 +152,7 @@ def test_a_larger_switch_begins_the_line_anew_and_says_why(
     take(editor, date(2025, 12, 2))
     told = leads(closet, "PoE watts", "SW1")
     assert told.step is not None
-    assert "the limit went from 296 W to 592 W" in told.says
+    assert "the limit went from 296 to 592 W" in told.says
     assert not told.enough
     assert told.on is None
 
