@@ -229,9 +229,10 @@ def _says(
         return f"{slope}: at the limit already, {limit}"
     if standing:
         return f"{slope}: at the limit already with what is kept, {limit}"
-    told = f"{slope}: reaches {limit} about {on}"
     if is_far:
+        told = f"{slope}: reaches {limit} about {on.year}"
         return f"{told}, far beyond the {by}: a direction, not a date"
+    told = f"{slope}: reaches {limit} about {on}"
     if latest is None:
         return f"{told}, {earliest or on} at the earliest"
     return f"{told}, between {earliest or on} and {latest}"

@@ -65,9 +65,13 @@ def _costs(source: Source) -> Iterator[Block | Part]:
 
 
 def _sums(source: Source, dues: tuple[Due, ...]) -> tuple[str, str, str]:
-    cents = sum(due.cost_cents or 0 for due in dues)
+    priced = [due.cost_cents for due in dues if due.cost_cents is not None]
     without = sum(due.cost_cents is None for due in dues)
-    return str(len(dues) or "none"), money(source, cents) if cents else "", str(without or "")
+    return (
+        str(len(dues) or "none"),
+        money(source, sum(priced)) if priced else "",
+        str(without or ""),
+    )
 
 
 def _timeline(source: Source, dues: list[Due]) -> Timeline | None:

@@ -143,7 +143,9 @@ def test_far_beyond_the_readings_a_year_is_told_and_no_day(closet: BinderFile, r
     told = led(closet, "PoE watts", "SW1")
     assert told.is_far
     assert told.when == "about 2031"
-    assert told.says.endswith("far beyond the readings: a direction, not a date")
+    assert told.says.endswith(
+        "reaches 296 W about 2031, far beyond the readings: a direction, not a date"
+    )
 
 
 # What a plan moves. -----------------------------------------------------------------------
