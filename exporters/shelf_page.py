@@ -11,7 +11,7 @@ from exporters import html
 from exporters.model import Block, Document, Facts, Paragraph, Part, Section, Table
 
 _HEAD = (
-    "Client", "Asks", "Runs out", "Overdue upkeep", "Batteries", "Past notice",
+    "Client", "In all", "Runs out", "Overdue upkeep", "Batteries", "Past notice",
     "Secrets to rotate", "Stale", "Last review",
 )  # fmt: skip
 
@@ -31,7 +31,7 @@ def shelf_document(review: ShelfReview) -> Document:
     counts = (("Clients", str(len(read))), ("Not read", str(len(unread))),
               ("Ask for something", str(sum(bool(one.asks) for one in read))))  # fmt: skip
     return Document(
-        "shelf", "Review of the shelf", "All clients", "of this day", review.on,
+        "shelf", "Review of the shelf", "All clients", "as it stands", review.on,
         (Facts(counts),), tuple(sections),
     )  # fmt: skip
 
