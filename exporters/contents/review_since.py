@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from binder.changes_told import RecordChange
 from binder.headroom.words import in_system
-from exporters.contents.capacity import capital
-from exporters.contents.parts import counted, joined, shortened
+from binder.review.compared import RowChange
+from exporters.contents.capacity import title
+from exporters.contents.parts import counted, joined, shortened, without_empty
 from exporters.model import Block, Paragraph, Part, Section, Table
 from exporters.source import Source
 
@@ -29,7 +30,7 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
     if moved:
         rows = tuple(
             (
-                joined(capital(one.resource), one.name),
+                _title(one),
                 joined("asks for more attention" if one.worse else "",
                        in_system(one.says, source.system), by=": "),
             )
@@ -37,6 +38,12 @@ def _blocks(source: Source) -> Iterator[Block | Part]:
         )  # fmt: skip
         yield Part("Resources", (Table(("What", "What became of it"), rows),))
     yield Part("Records", tuple(_records(source, found.changes)))
+
+
+def _title(change: RowChange) -> str:
+    """What the row is called in every other table."""
+    row = change.after or change.before
+    return title(row) if row else change.name
 
 
 def _records(source: Source, changes: Sequence[RecordChange]) -> Iterator[Block]:
@@ -50,10 +57,8 @@ def _records(source: Source, changes: Sequence[RecordChange]) -> Iterator[Block]
     if not found:
         yield Paragraph("Nothing that this document tells has changed.")
         return
-    yield Table(
-        ("Kind", "Added", "Removed", "Changed"),
-        tuple((kind, *(_some(names) for names in acts.values())) for kind, acts in found.items()),
-    )
+    rows = tuple((kind, *(_some(names) for names in acts.values())) for kind, acts in found.items())
+    yield without_empty(Table(("Kind", "Added", "Removed", "Changed"), rows))
 
 
 def _told(source: Source, change: RecordChange) -> str:

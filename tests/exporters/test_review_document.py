@@ -258,6 +258,8 @@ def test_what_moved_is_told_in_words(
     (row,) = lines_of(made["resources"], "SW1, PoE watts")
     assert "limit +24 W" in row
     assert re.search(r"SW1 \([^)]*PoE budget", made["since"])
+    assert lines_of(made["since"], "SW1, PoE watts")  # it is called so in every table
+    assert "Removed" not in made["since"]  # nothing was
 
 
 def test_calls_are_summed_by_kind_since_the_review_before(
@@ -274,6 +276,25 @@ def test_calls_are_summed_by_kind_since_the_review_before(
     assert "|call|2|2|1 h 15 min|12 min|" in lines_of(calls, "call|")
     # Within a year there were three of them: 9 + 5 + 7 minutes.
     assert lines_of(calls, "SW1, switch") == ["|SW1, switch|3|2|21 min|"]
+
+
+def test_what_neither_rises_nor_falls_is_listed_by_resource(
+    closet: BinderFile, editor: Editor, pages: Pages
+) -> None:
+    for day in ("2025-06-14", "2025-09-14", "2025-12-14", "2026-03-14"):
+        take(editor, date.fromisoformat(day))
+    level = pages()["trends"].partition("## As it was at each review")[2]
+    assert "- **Panel ports:** 1A-A" in level
+
+
+def test_an_ssid_keeps_its_capitals(
+    closet: BinderFile, editor: Editor, add: Add, id_of: IdOf, pages: Pages
+) -> None:
+    """The term is written so in IEEE 802.11."""
+    for day in ("2026-01-10", "2026-02-10"):
+        entry = add("log_entry", form="call", opened_at=f"{day}T15:00:00Z", summary="no Wi-Fi")
+        add("touch", log_entry=entry, subject=id_of("ssid Quillmere Guest"), how="concerned")
+    assert lines_of(pages()["calls"], "Quillmere Guest, SSID")
 
 
 def test_accounts_that_nobody_answers_for_are_named(
