@@ -124,7 +124,7 @@ def _carries(facts: Facts, hardware: Record) -> Iterator[Told]:
     for loss, label in (("power", "Lose power"), ("data", "Lose data")):
         members = [one for one in lost.affected if one.loses == loss and one.id != hardware.id]
         forms = Counter(one.form or one.kind for one in members)
-        counts = ", ".join(f"{count} {form}" for form, count in forms.most_common())
+        counts = ", ".join(f"{form} {count}" for form, count in forms.most_common())
         names = ", ".join(one.name for one in members[:6]) + (" ..." if len(members) > 6 else "")
         if members:
             yield Told(label, f"{counts}: {names}", members[0].id)

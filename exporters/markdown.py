@@ -72,11 +72,12 @@ def _lines(text: str) -> list[str]:
     return visible_lines(text).expandtabs().strip().split("\n")
 
 
-def md_prose(text: str) -> str:
-    """A paragraph, wrapped for reading as plain text."""
+def md_prose(text: str, lead: int = 0) -> str:
+    """A paragraph, wrapped for reading as plain text; so many characters stand before it."""
     lines = textwrap.wrap(
-        visible(text), _PROSE_CELLS, break_long_words=False, break_on_hyphens=False
-    )
+        visible(text), _PROSE_CELLS, initial_indent=" " * min(lead, _PROSE_CELLS // 2),
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
     return "\n".join(md(line) for line in lines)
 
 

@@ -30,6 +30,12 @@ _WIDTH: Final = 80
 _INDENT: Final = " " * 11
 
 
+_ONE: Final = {
+    "addresses": "address", "cameras": "camera", "clients": "client", "licences": "licence",
+    "ports": "port", "strands": "strand",
+}  # fmt: skip
+
+
 def shown(value: float | None, unit: str, system: str, *, difference: bool = False) -> str:
     """A figure with its unit, as the binder shows it; '?' for what is not known.
 
@@ -43,7 +49,8 @@ def shown(value: float | None, unit: str, system: str, *, difference: bool = Fal
         return f"{plain(value * 9 / 5)} °F of rise"
     if unit in _QUANTITIES:
         return format_quantity(value, _QUANTITIES[unit], system)
-    return f"{plain(round(value, 3))} {unit}".rstrip()
+    number = plain(round(value, 3))
+    return f"{number} {_ONE.get(unit, unit) if number == '1' else unit}".rstrip()
 
 
 _TURNED: Final = ("kg", "mm", "m", "°C")  # told otherwise in US customary

@@ -331,6 +331,13 @@ def test_how_current_it_is_counts_what_nobody_went_to_see(
     assert row(section("currency"), "Space") == ["Space", "4", "1", "1", "2", "1A, 1E, 121"]
 
 
+def test_cautions_are_no_wider_than_a_page_of_plain_text(section: Section) -> None:
+    """88 characters, the hazard with them (common practice, no published source)."""
+    lines = section("cautions").splitlines()
+    assert any(line.startswith("**Batteries.** ") for line in lines)
+    assert [line for line in lines if len(line) > 88] == []
+
+
 # Typed text. ------------------------------------------------------------------------------
 
 

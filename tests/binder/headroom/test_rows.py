@@ -18,7 +18,7 @@ from binder.headroom import STATES, Headroom, Row, headroom
 from binder.headroom.limits import LIMITS, Limits
 from binder.headroom.rows import Need, Outlook, Where
 from binder.headroom.rows import row as made
-from binder.headroom.words import HEADS, bar, in_system, lines, step_line, two
+from binder.headroom.words import HEADS, bar, in_system, lines, shown, step_line, two
 from binder.review.exhaustion import exhaustion, with_outlooks
 
 AT = Where(1, "hardware", "SW1", "1A")
@@ -289,6 +289,16 @@ def test_lines_fit_80_columns_and_the_head_stands_over_them(
 def test_sentences_in_metric_are_told_in_the_units_of_the_binder(text: str, told: str) -> None:
     assert in_system(text, "us") == told
     assert in_system(text, "metric") == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "told"),
+    [(1.0, "licences", "1 licence"), (1.0, "addresses", "1 address"), (2.0, "ports", "2 ports"),
+     (0.0, "ports", "0 ports")],
+)  # fmt: skip
+def test_one_of_a_thing_is_told_as_one(value: float, unit: str, told: str) -> None:
+    """Common English."""
+    assert shown(value, unit, "metric") == told
 
 
 def test_a_step_keeps_its_metric_sum_and_adds_the_other_unit() -> None:
