@@ -15,8 +15,10 @@ from binder.engineering.figures import plain
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile
 from binder.identifiers import natural_key
+from binder.read import unit_system
 from binder.records.catalog import BY_NAME
-from binder.records.quantities import parse_quantity
+from binder.records.quantities import UNITS as QUANTITIES
+from binder.records.quantities import format_quantity, parse_quantity
 from binder.records.values import check
 
 # The unit of each quantity, as `quantities.UNITS` names it; '' is a count.
@@ -144,6 +146,18 @@ def value_of(quantity: str, text: str, system: str) -> float:
     return value
 
 
+def symbol(quantity: str, system: str) -> str:
+    """The unit that a bare number typed for a quantity is taken in; '' for a count."""
+    unit = UNITS.get(quantity, "")
+    return QUANTITIES[unit].symbol(system) if unit else ""
+
+
+def shown(quantity: str, value: float, system: str) -> str:
+    """A stored value as the binder shows it, with the unit in which it is typed."""
+    unit = UNITS.get(quantity, "")
+    return format_quantity(value, unit, system) if unit else plain(value)
+
+
 def modified_z(value: float, before: Sequence[float]) -> float | None:
     """How far a value lies from earlier ones: 0.6745 (x - median)/MAD; with no MAD, by the mean
     absolute deviation. None when the earlier ones are all the same.
@@ -170,7 +184,7 @@ def doubts(binder: BinderFile, taken: Iterable[Taken]) -> tuple[Doubt, ...]:
     for subject_id, quantity, value, _, _, record_id in binder.connection.execute(_STANDING):
         held.setdefault((subject_id, quantity), []).append((record_id, value))
     names = {row[0]: row[1] for row in binder.connection.execute("SELECT id, name FROM record")}
-    found = []
+    system, found = unit_system(binder), []
     for one in taken:
         known = held.get((one.subject_id, one.quantity), [])
         before = [value for record_id, value in known if record_id != one.corrects_id]
@@ -182,9 +196,13 @@ def doubts(binder: BinderFile, taken: Iterable[Taken]) -> tuple[Doubt, ...]:
         )  # fmt: skip
         if far:
             subject = names.get(one.subject_id, "")
+            told, least, most = (
+                shown(one.quantity, value, system)
+                for value in (one.value, min(before), max(before))
+            )
             says = (
-                f"{subject}, {one.quantity}: {plain(one.value)} is far from the {len(before)} "
-                f"readings before, {plain(min(before))} to {plain(max(before))}"
+                f"{subject}, {one.quantity}: {told} is far from the {len(before)} "
+                f"readings before, {least} to {most}"
             )
             found.append(Doubt(one, subject, middle, score, says))
     return tuple(found)

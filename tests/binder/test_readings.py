@@ -119,7 +119,9 @@ def test_the_score_does_not_depend_on_the_order(value: float, before: list[float
 def test_a_digit_too_many_is_asked_about_and_the_usual_is_not(demo: BinderFile) -> None:
     (doubt,) = doubts(demo, [load_of(demo, 4250), load_of(demo, 425)])
     assert doubt.taken.value == 4250
-    assert doubt.says == ("UPS1, UPS load W: 4250 is far from the 5 readings before, 352 to 418")
+    assert doubt.says == (
+        "UPS1, UPS load W: 4250 W is far from the 5 readings before, 352 W to 418 W"
+    )
 
 
 def test_nothing_is_doubted_before_four_readings(demo: BinderFile) -> None:

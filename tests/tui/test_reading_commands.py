@@ -22,7 +22,7 @@ def test_a_digit_too_many_is_asked_about_and_added_only_when_sure(
 ) -> None:
     status, _, err = ran("reading", "add", quillmere, "UPS1", "UPS load", "4250")
     assert status == 2
-    assert "far from the 5 readings before, 352 to 418" in err
+    assert "far from the 5 readings before, 352 W to 418 W" in err
     assert ran("reading", "add", quillmere, "UPS1", "UPS load", "4250", "--sure")[0] == 0
 
 

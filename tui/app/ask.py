@@ -105,6 +105,7 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
         start: str = "",
         may_be_empty: bool = False,
         typed: Callable[[str], None] | None = None,
+        keys: str = "Enter takes it   Esc leaves",
     ) -> None:
         super().__init__()
         self.question = question
@@ -112,6 +113,7 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
         self.start = start
         self.may_be_empty = may_be_empty
         self.typed = typed
+        self.keys = keys
 
     def compose(self) -> ComposeResult:
         with Vertical(id="question"):
@@ -119,7 +121,7 @@ class AskLine(ModalScreen[str], inherit_bindings=False):
             if self.says:
                 yield Static(plain(self.says), id="more")
             yield Answer(self.start)
-            yield Static(Content("Enter takes it   Esc leaves"), id="keys")
+            yield Static(plain(self.keys), id="keys")
 
     def on_input_changed(self, event: Input.Changed) -> None:
         if self.typed and event.value != self.start:

@@ -11,10 +11,11 @@ from binder.find import find
 from binder.read import binder_id, read
 from binder.records.dates import format_moment, local_moment
 from binder.touched import touched
-from binder.unsaved import Unsaved, drop, keep, kept
+from binder.unsaved import Unsaved, drop, kept
 from tui.app.ask import AskLine, AskLineOfKind
 from tui.app.ask_offered import AskOffered
 from tui.app.suggestions import MOST, Suggestion
+from tui.app.typed_kept import keep_aside
 
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
@@ -85,10 +86,7 @@ async def note(app: BinderApp) -> None:
     half = _half_typed(app, running)
 
     def typed(text: str) -> None:
-        try:
-            keep(_unsaved(app, running, text))
-        except OSError as error:
-            app.say(f"what you type cannot be kept aside: {error.strerror}", bad=True)
+        keep_aside(app, _unsaved(app, running, text))
 
     says = _last_notes(app, running)
     told = await app.ask(AskLine(f"Note on {running.name}", says, start=half, typed=typed))

@@ -18,7 +18,7 @@ from binder.ranges import chosen, counted, set_fields
 from binder.read import binder_id
 from binder.records.dates import format_moment
 from binder.records.fields import Field, Kind
-from binder.unsaved import Unsaved, drop, keep, kept
+from binder.unsaved import Unsaved, drop, kept
 from tui.app.ask_offered import AskOffered
 from tui.app.form import FormScreen
 from tui.app.form_rows import hint
@@ -27,6 +27,7 @@ from tui.app.kind_words import many, one
 from tui.app.lines_screen import LinesScreen
 from tui.app.proposal_screen import EXISTING, MEND, MORE, WRITE, Chosen, ProposalScreen
 from tui.app.suggestions import Suggestion, suggest
+from tui.app.typed_kept import keep_aside
 
 if TYPE_CHECKING:
     from tui.app.binder_app import BinderApp
@@ -221,10 +222,7 @@ def _lines_question(app: BinderApp, kind: Kind, lines: str, says: str, at: int =
 
 def _keep(app: BinderApp, kind: Kind, lines: str) -> None:
     """Keep what is typed aside, so that a dropped line loses none of it."""
-    try:
-        keep(_unsaved(app, kind, lines))
-    except OSError as error:
-        app.say(f"what you type cannot be kept aside: {error.strerror}", bad=True)
+    keep_aside(app, _unsaved(app, kind, lines))
 
 
 def _unsaved(app: BinderApp, kind: Kind, lines: str) -> Unsaved:

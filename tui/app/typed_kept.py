@@ -1,4 +1,5 @@
-"""Forms that were not saved: kept as they are typed, offered again at the next start."""
+"""What was typed and not saved: forms, kept as they are typed, and a round of readings; offered
+again at the next start."""
 
 from __future__ import annotations
 
@@ -21,6 +22,15 @@ if TYPE_CHECKING:
     from tui.app.form import FormScreen
 
 FORM = "form"
+ROUND = "readings"
+
+
+def keep_aside(app: BinderApp, unsaved: Unsaved) -> None:
+    """Keep what is typed, so that a dropped line loses none of it; tell when it cannot be."""
+    try:
+        keep(unsaved)
+    except OSError as error:
+        app.say(f"what you type cannot be kept aside: {error.strerror}", bad=True)
 
 
 class Keeper:
@@ -42,14 +52,11 @@ class Keeper:
             "start": draft.start, "texts": draft.texts, "field": field.name if field else "",
         }  # fmt: skip
         if self.kept_as is None:  # two forms of one title are two
-            number = len(kept_forms(app)) + 1
+            number = len(waiting(app)) + 1
             title = f"{self.form.filing.title}\n{at} {number}"
             self.kept_as = Unsaved(binder_id(app.binder), app.who, FORM, title, at, data)
         self.kept_as = replace(self.kept_as, at=at, data=data)
-        try:
-            keep(self.kept_as)
-        except OSError as error:
-            app.say(f"what you type cannot be kept aside: {error.strerror}", bad=True)
+        keep_aside(app, self.kept_as)
 
     def drop(self) -> None:
         """It was saved, or is not wanted."""
@@ -58,16 +65,17 @@ class Keeper:
             self.kept_as = None
 
 
-def kept_forms(app: BinderApp) -> tuple[Unsaved, ...]:
-    """The forms of this person in the open binder that were not saved, the latest first."""
+def waiting(app: BinderApp) -> tuple[Unsaved, ...]:
+    """What this person typed in the open binder and did not save, the latest first."""
     if not app.has_binder or app.read_only:
         return ()
-    return tuple(one for one in kept(binder_id(app.binder), app.who) if one.what == FORM)
+    found = kept(binder_id(app.binder), app.who)
+    return tuple(one for one in found if one.what in (FORM, ROUND))
 
 
 def offer(app: BinderApp) -> str:
     """What to tell of them at the start; empty when there are none."""
-    found = kept_forms(app)
+    found = waiting(app)
     if not found:
         return ""
     more = f" and {len(found) - 1} more" if len(found) > 1 else ""
@@ -75,8 +83,8 @@ def offer(app: BinderApp) -> str:
 
 
 async def resume(app: BinderApp) -> None:
-    """Go on with a form that was not saved, just as it was left."""
-    found = kept_forms(app)
+    """Go on with what was not saved, just as it was left."""
+    found = waiting(app)
     if not found:
         raise RequestError("everything you typed is saved")
     chosen: Unsaved | None = found[0]
@@ -88,7 +96,11 @@ async def resume(app: BinderApp) -> None:
         ]
         key = await app.ask(Choose("Which of these do you go on with?", rows))
         chosen = found[key] if isinstance(key, int) else None
-    if chosen is not None:
+    if chosen is not None and chosen.what == ROUND:
+        from tui.app.reading_round import go_on
+
+        await go_on(app, chosen)
+    elif chosen is not None:
         app.open_kept_form(_filing(app, chosen.data), chosen)
 
 

@@ -41,9 +41,8 @@ def reading() -> None:
 @click.pass_context
 def list_usual(ctx: click.Context, name: str, as_json: bool) -> int:
     """List what is usually read here, and what was read last."""
-    from binder.engineering.figures import plain
-    from binder.read import time_zone
-    from binder.readings import usual
+    from binder.read import time_zone, unit_system
+    from binder.readings import shown, usual
     from binder.records.dates import local_moment
 
     binder = opened(ctx, name)
@@ -51,11 +50,12 @@ def list_usual(ctx: click.Context, name: str, as_json: bool) -> int:
     if as_json:
         say_json(found)
         return 0
-    zone = time_zone(binder)
+    zone, system = time_zone(binder), unit_system(binder)
     say_table(
         ("Of", "Quantity", "Last", "Read at"),
         [
-            (one.subject, one.quantity, "-" if one.last_value is None else plain(one.last_value),
+            (one.subject, one.quantity,
+             "-" if one.last_value is None else shown(one.quantity, one.last_value, system),
              local_moment(one.last_at, zone) if one.last_at else "never")
             for one in found
         ],
