@@ -162,7 +162,7 @@ def _last(one: Exhaustion, today: date) -> date:
 def _table(source: Source, lines: Sequence[Exhaustion]) -> Table:
     rows = tuple(
         (
-            title(one.row), f"{len(one.points)}, since {one.points[0].on[:10]}",
+            title(one.row), str(len(one.points)), one.points[0].on[:10],
             _a_year(source, one), _least_squares(source, one), leads_to(source, one.row, one),
             joined(
                 f"planned equipment from {one.row.planned_on}" if one.row.planned_on else "",
@@ -172,7 +172,7 @@ def _table(source: Source, lines: Sequence[Exhaustion]) -> Table:
         )
         for one in lines
     )  # fmt: skip
-    head = ("What", "Readings", "A year", "By least squares", "Limit met", "Line")
+    head = ("What", "Readings", "Since", "A year", "By least squares", "Limit met", "Line")
     return without_empty(Table(head, rows))
 
 
