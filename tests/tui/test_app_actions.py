@@ -47,7 +47,7 @@ from tui.app.history_screen import HistoryScreen
 from tui.app.impact_screen import ImpactScreen
 from tui.app.kind_words import many
 from tui.app.order_screen import OrderScreen
-from tui.app.palette_screen import PaletteScreen
+from tui.app.palette_screen import PaletteScreen, commands
 from tui.app.person_screen import PersonScreen
 from tui.app.proposal_screen import ProposalScreen
 from tui.app.rack_screen import RackScreen
@@ -191,7 +191,7 @@ async def test_the_palette_reaches_every_action_and_every_kind(closet: BinderFil
         await t.press("2")
         screen = t.app.screen
         assert isinstance(screen, BinderScreen)
-        titles = [title for title, _, _ in t.app.commands(screen)]
+        titles = [title for title, _, _ in commands(t.app, screen)]
         assert len(titles) == len(set(titles))
         for kind in KINDS:
             assert many(kind) in titles

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date, datetime
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,12 +18,10 @@ from binder.errors import BinderError, FileError
 from binder.file import SUFFIX, BinderFile, look_through, open_binder, told
 from binder.read import client, kind_of, read, unit_system
 from binder.read import time_zone as zone_of
-from binder.records.catalog import KINDS
 from binder.records.dates import time_zone, utc_now
 from binder.records.fields import Kind
-from tui.app.actions import BY_ID, IN_BINDER, valid_in
+from tui.app.actions import BY_ID
 from tui.app.call_keeping import CallKeeping
-from tui.app.kind_words import many
 from tui.app.screen import BROAD, WIDE, BinderScreen
 
 if TYPE_CHECKING:
@@ -443,32 +440,6 @@ class BinderApp(CallKeeping, inherit_bindings=False):
 
             return JoinForm(draft, filing, start_at=field)
         return FormScreen(draft, filing, start_at=field)
-
-    # The palette ------------------------------------------------------------------------
-
-    def commands(self, screen: BinderScreen[Any]) -> Iterator[tuple[str, str, Callable[[], Any]]]:
-        """What the palette offers on a screen: a title, its key, and what it does.
-
-        Every action that is valid there, and every kind of record by name.
-        """
-        place = screen.place()
-        for action in valid_in(place, read_only=self.read_only):
-            if action.id != "palette" and screen.is_offered(action.id):
-                title = action.sentence.removesuffix(".")
-                yield title, action.sign, partial(self.run_action, action.id, screen)
-        if place in IN_BINDER:
-            for kind in KINDS:
-                yield many(kind), "", partial(self.turn_to, kind)
-                if not self.read_only and not kind.single:
-                    yield f"New {kind.label.lower()}", "", partial(self.open_new, kind)
-                    yield from self._new_forms(kind)
-
-    def _new_forms(self, kind: Kind) -> Iterator[tuple[str, str, Callable[[], Any]]]:
-        """Hardware by what it is called: a camera, a phone."""
-        if kind.name == "hardware":
-            for form in kind.field("form").choices:
-                if form != "other":
-                    yield f"New {form}", "", partial(self.open_new, kind, {"form": form})
 
     def kind_of(self, record_id: int | None) -> str:
         """The kind of a record by name; nothing when there is none."""

@@ -2,16 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
-from typing import Any, ClassVar
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import BindingType
 
-from tui.app.actions import ASKED, bindings
+from binder.records.catalog import BY_NAME, KINDS
+from tui.app.actions import ASKED, IN_BINDER, bindings, valid_in
+from tui.app.kind_words import many
 from tui.app.line_list import Rows
 from tui.app.lines import Part, fit, line
 from tui.app.query_screen import QueryScreen
 from tui.app.screen import BinderScreen
+
+if TYPE_CHECKING:
+    from tui.app.binder_app import BinderApp
+
+
+Command = tuple[str, str, Callable[[], Any]]  # a title, its key, and what it does
+
+
+def commands(app: BinderApp, screen: BinderScreen[Any]) -> Iterator[Command]:
+    """What is offered on a screen: every action that is valid there, and every kind of record by
+    name; hardware also by what it is called, a camera or a phone."""
+    place = screen.place()
+    for action in valid_in(place, read_only=app.read_only):
+        if action.id != "palette" and screen.is_offered(action.id):
+            title = action.sentence.removesuffix(".")
+            yield title, action.sign, partial(app.run_action, action.id, screen)
+    for kind in KINDS if place in IN_BINDER else ():
+        yield many(kind), "", partial(app.turn_to, kind)
+        if not app.read_only and not kind.single:
+            yield f"New {kind.label.lower()}", "", partial(app.open_new, kind)
+    hardware = BY_NAME["hardware"]
+    for form in hardware.field("form").choices if place in IN_BINDER else ():
+        if not app.read_only and form != "other":
+            yield f"New {form}", "", partial(app.open_new, hardware, {"form": form})
 
 
 class PaletteScreen(QueryScreen):
@@ -33,7 +60,7 @@ class PaletteScreen(QueryScreen):
 
     def reload(self) -> None:
         words = self.typed.casefold().split()
-        offered = self.binder_app.commands(self.came_from)
+        offered = commands(self.binder_app, self.came_from)
         found = [
             (title, sign) for title, sign, _ in offered if all(w in title.casefold() for w in words)
         ]
@@ -44,7 +71,7 @@ class PaletteScreen(QueryScreen):
 
     def choose(self, key: Hashable) -> None:
         self.app.pop_screen()
-        for title, _, do in self.binder_app.commands(self.came_from):
+        for title, _, do in commands(self.binder_app, self.came_from):
             if title == key:
                 self.app.call_later(do)
                 return
