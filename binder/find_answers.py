@@ -1,7 +1,7 @@
 """The line beside a hit: what a technician on the telephone asks for next.
 
 For a jack the switch port and VLAN it reaches, for a circuit whom to call and its ID, for hardware
-where it is and its address, for a person the role and telephone; for the rest what lists show.
+where it is, what feeds it and its address, for a person the role and telephone; for the rest what lists show.
 """
 
 from __future__ import annotations
@@ -66,13 +66,16 @@ class _End(NamedTuple):
     port: str
     facts: str  # VLAN and PoE type there
 
+    def told(self) -> str:
+        return f"{self.port}, {self.facts}" if self.facts else self.port
+
 
 class _Reach:
-    """Where each port, link, cord and outlet among the records leads, and what the rooms of
-    hardware are called: each asked once for all records."""
+    """Where each port, link, cord, outlet and end device among the records leads, and what the
+    rooms of hardware are called: each asked once for all records."""
 
     def __init__(self, binder: BinderFile, records: Sequence[Record]) -> None:
-        self.jacks = _jacks_of_outlets(binder, records)
+        self.jacks = _jacks(binder, records)
         self.rooms, self.outlets = _rooms(binder, records)
         ports = [port for jacks in self.jacks.values() for port, _ in jacks]
         ports += [record.id for record in records if record.kind.name == "port"]
@@ -104,7 +107,12 @@ class _Reach:
         end = max(ends, default=None)
         if end is None or not end.rank:
             return "not patched to a switch" + (f", only {end.port}" if end else "")
-        return f"{end.port}, {end.facts}" if end.facts else end.port
+        return end.told()
+
+    def feed(self, ports: Iterable[int]) -> str:
+        """The network port that feeds a device with these ports; nothing when none does."""
+        end = max((end for port in ports for end in self._far.get(port, ())), default=None)
+        return f"from {end.told()}" if end and end.rank else ""
 
 
 def _far_ports(binder: BinderFile, ports: Collection[int]) -> dict[int, str]:
@@ -121,20 +129,22 @@ def _far_ports(binder: BinderFile, ports: Collection[int]) -> dict[int, str]:
     return {row[0]: row[1] for row in rows}
 
 
-def _jacks_of_outlets(
-    binder: BinderFile, records: Sequence[Record]
-) -> dict[int, list[tuple[int, str]]]:
-    """Id and label of the ports of each outlet among the records."""
-    outlets = [r.id for r in records if r.kind.name == "hardware" and r["form"] == "outlet"]
+def _jacks(binder: BinderFile, records: Sequence[Record]) -> dict[int, list[tuple[int, str]]]:
+    """Id and label of the ports of each outlet and end device among the records."""
+    ends = [r.id for r in records if r.kind.name == "hardware" and _is_end(r["form"])]
     jacks: dict[int, list[tuple[int, str]]] = {}
-    if outlets:
+    if ends:
         for hardware, port, label in binder.connection.execute(
             "SELECT hardware_id, id, label FROM port "
             "WHERE hardware_id IN (SELECT value FROM json_each(?)) ORDER BY position, label",
-            (json.dumps(outlets),),
+            (json.dumps(ends),),
         ):
             jacks.setdefault(hardware, []).append((port, label))
     return jacks
+
+
+def _is_end(form: str) -> bool:
+    return form == "outlet" or (form not in PASSIVE and not network_rank(form))
 
 
 def _rooms(
@@ -200,7 +210,8 @@ def _cable(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
 def _hardware(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
     space = _name(record, "space", named)
     room = " ".join(filter(None, (space, reach.rooms.get(record["space"]))))
-    if jacks := reach.jacks.get(record.id):
+    jacks = reach.jacks.get(record.id, [])
+    if jacks and record["form"] == "outlet":
         told = [f"{label}: {reach.switch_port(port)}" for port, label in jacks[:_MOST_JACKS]]
         told += [f"{len(jacks) - _MOST_JACKS} jacks more"] if len(jacks) > _MOST_JACKS else []
         yield "; ".join((*told, room) if room else told)
@@ -208,6 +219,7 @@ def _hardware(record: Record, named: Names, reach: _Reach) -> Iterator[str]:
     rack, u_position = _name(record, "rack", named), record["u_position"]
     yield f"{rack} U{u_position}" if rack and u_position else rack or room
     yield record["place"] or ""
+    yield reach.feed(port for port, _ in jacks)
     yield record["management_address"] or ""
 
 

@@ -16,7 +16,7 @@ from binder.unsaved import state_folder
 
 FILE: Final = ".find-index"
 _APPLICATION_ID: Final = 0x48424649  # 'HBFI'
-_LINES: Final = 2  # raised when the lines beside what is found are made otherwise
+_LINES: Final = 3  # raised when the lines beside what is found are made otherwise
 _WAIT_S: Final = 5.0
 
 _TABLES: Final = (

@@ -348,7 +348,7 @@ def test_no_more_than_the_limit(closet: BinderFile) -> None:
         ("1A-A01", "1A-A:01 to 114-1:A, SW1:01, VLAN 20, PoE type 2"),
         ("C-0006", "114-1:A to PH1:1, SW1:01, VLAN 20, PoE type 2"),
         ("SW1", "1A-R1 U16, 192.0.2.2"),
-        ("PH1", "114 Reception"),
+        ("PH1", "114 Reception, from SW1:01, VLAN 20, PoE type 2"),
         ("reception", "Reception, room, B1, outlets 114-1"),
         ("priya", "practice manager, office +1 312 555 0100, mobile +1 312 555 0101"),
         ("printer1", "printer1, MAC 00-00-5E-00-53-0A, staff"),
