@@ -1,7 +1,8 @@
 """The line beside a hit: what a technician on the telephone asks for next.
 
 For a jack the switch port and VLAN it reaches, for a circuit whom to call and its ID, for hardware
-where it is, what feeds it and its address, for a person the role and telephone; for the rest what lists show.
+where it is, what feeds it and its address, for a person the role and telephone; for the rest what
+lists show.
 """
 
 from __future__ import annotations
