@@ -233,6 +233,23 @@ async def test_hardware_is_added_by_what_it_is_called(closet: BinderFile) -> Non
         await t.sees("New camera")
         await t.press("enter")
         await t.sees("New hardware", "camera")
+        await t.type("CAM9")
+        await t.press("f2", "y", "f2")
+        await t.sees("CAM9 now has 1 port; p patches")  # in the list it stands in now
+        await t.press("p")
+        await t.sees("New cord", "CAM9:1")
+
+
+async def test_where_something_else_is_pointed_at_no_key_is_told_that_would_be_about_that(
+    closet: BinderFile,
+) -> None:
+    async with terminal(closet.path) as t:
+        await t.sees("Quillmere Veterinary Clinic")  # the client is
+        t.app.open_port_series(resolve(closet, "PH1").id)
+        await t.sees("Ports of PH1")
+        await t.type("2")
+        await t.press("f2")
+        await t.sees("PH1 now has 2 ports; u takes this step back")
 
 
 async def test_a_read_only_binder_offers_nothing_that_writes(closet: BinderFile) -> None:

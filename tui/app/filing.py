@@ -165,7 +165,12 @@ class PortSeries:
         count = app.binder.connection.execute(
             "SELECT count(*) FROM port WHERE hardware_id = ?", (record_id,)
         ).fetchone()[0]
-        app.say(f"{self.hardware.name} now has {_ports(count)}; p patches, u takes this step back")
+        from tui.app.record_screen import RecordScreen
+
+        front = app.screen
+        is_here = isinstance(front, RecordScreen) and front.subject() == record_id
+        patches = "p patches, " if is_here else ""
+        app.say(f"{self.hardware.name} now has {_ports(count)}; {patches}u takes this step back")
 
 
 class NewBinder:

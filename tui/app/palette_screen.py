@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import BindingType
 
 from binder.records.catalog import BY_NAME, KINDS
+from binder.records.fields import Kind
 from tui.app.actions import ASKED, IN_BINDER, bindings, valid_in
 from tui.app.kind_words import many
 from tui.app.line_list import Rows
@@ -34,11 +35,20 @@ def commands(app: BinderApp, screen: BinderScreen[Any]) -> Iterator[Command]:
     for kind in KINDS if place in IN_BINDER else ():
         yield many(kind), "", partial(app.turn_to, kind)
         if not app.read_only and not kind.single:
-            yield f"New {kind.label.lower()}", "", partial(app.open_new, kind)
+            yield f"New {kind.label.lower()}", "", partial(_add, app, screen, kind, {})
     hardware = BY_NAME["hardware"]
     for form in hardware.field("form").choices if place in IN_BINDER else ():
         if not app.read_only and form != "other":
-            yield f"New {form}", "", partial(app.open_new, hardware, {"form": form})
+            yield f"New {form}", "", partial(_add, app, screen, hardware, {"form": form})
+
+
+def _add(app: BinderApp, screen: BinderScreen[Any], kind: Kind, given: dict[str, Any]) -> None:
+    """Open the form of a new record, over the list it is going to stand in, not over another."""
+    from tui.app.dividers import DividerScreen
+
+    if isinstance(screen, DividerScreen):
+        app.turn_to(kind)
+    app.open_new(kind, given)
 
 
 class PaletteScreen(QueryScreen):
