@@ -104,7 +104,8 @@ class _Reach:
 
     def switch_port(self, port: int) -> str:
         """The network port that feeds a jack, or that there is none."""
-        ends = [*self._far.get(port, ()), *([self.own[port]] if port in self.own else [])]
+        own = [self.own[port]] if port in self.own else []
+        ends: list[_End] = [*self._far.get(port, ()), *own]
         end = max(ends, default=None)
         if end is None or not end.rank:
             return "not patched to a switch" + (f", only {end.port}" if end else "")
