@@ -13,13 +13,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.errors import RequestError
 from binder.file import BinderFile
 from binder.numbering import new_id
 from binder.read import Record, read, read_where, time_zone
 from binder.records.catalog import BY_NAME
 from binder.records.dates import format_moment, local_moment
+from binder.step import Step
 
 LOG_ENTRY: Final = BY_NAME["log_entry"]
 FORMS: Final = LOG_ENTRY.field("form").choices

@@ -17,12 +17,13 @@ from functools import cached_property
 from typing import Final
 
 from binder.collector import collector_at_rest
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import integrity_sentence
 from binder.records.catalog import BY_NAME
 from binder.records.fields import Kind
 from binder.records.values import Stored
+from binder.step import Step
 
 ADD: Final = "add"
 CHANGE: Final = "change"

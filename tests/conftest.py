@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.file import BinderFile, create
 from binder.read import resolve
 from binder.records.catalog import BY_NAME
+from binder.step import Step
 
 # How fast the machine is says nothing of the program: `tests.bench` measures, beside a floor.
 settings.register_profile(

@@ -12,7 +12,6 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Final, NamedTuple
 
-from binder.edit import Step
 from binder.engineering.poe import class_limits
 from binder.engineering.rack import Places, places
 from binder.errors import RequestError
@@ -25,6 +24,7 @@ from binder.headroom.rack import mounted
 from binder.headroom.source import Source
 from binder.headroom.tables import PLANNED, Hardware, Rack
 from binder.read import resolve
+from binder.step import Step
 
 _FREE_PORTS: Final = """
 SELECT p.id, p.hardware_id, coalesce(p.poe_type, 'none') FROM port p

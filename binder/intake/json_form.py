@@ -19,7 +19,7 @@ from datetime import datetime
 from typing import Any
 
 from binder.collector import collector_at_rest
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.envelope import carried
 from binder.errors import Fault, FaultsError, RequestError
 from binder.file import BinderFile, integrity_sentence
@@ -31,6 +31,7 @@ from binder.records.dates import utc_now
 from binder.records.fields import Field, Kind, Type
 from binder.records.schema import quoted
 from binder.records.values import from_json, to_json
+from binder.step import Step
 from binder.text import UNSAFE_IN_LINES
 
 FORMAT = 1

@@ -8,8 +8,9 @@ from __future__ import annotations
 import itertools
 from pathlib import Path
 
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.file import BinderFile, create
+from binder.step import Step
 
 PANELS, OUTLETS, SWITCHES = 167, 1000, 83  # 24, 4 and 24 ports each: 10,000
 LINKS, HARDWARE, CHANGES = 4000, 2000, 50_000

@@ -9,11 +9,12 @@ from typing import Any
 
 import pytest
 
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.errors import ConflictError, FaultsError, HangsOnError, RequestError
 from binder.file import BinderFile, open_binder
 from binder.intake.json_form import dump
 from binder.read import read, resolve
+from binder.step import Step
 from binder.verify import verify
 
 IdOf = Callable[[str], int]

@@ -13,7 +13,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.errors import ConflictError, RequestError
 from binder.file import BinderFile
 from binder.history import recent
@@ -22,6 +22,7 @@ from binder.read import read, resolve
 from binder.records.catalog import BY_NAME, KINDS
 from binder.records.fields import Field, Type
 from binder.records.schema import quoted
+from binder.step import Step
 from binder.verify import verify
 from tests.binder.generated import base_binder, fresh_binder, stored
 

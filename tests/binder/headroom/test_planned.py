@@ -6,11 +6,12 @@ from collections.abc import Callable
 
 import pytest
 
-from binder.edit import Editor, Step
+from binder.edit import Editor
 from binder.file import BinderFile
 from binder.headroom import Headroom, Row
 from binder.read import resolve
 from binder.records.catalog import BY_NAME
+from binder.step import Step
 
 Asked = Callable[[], Headroom]
 Key = tuple[str, str, str]
