@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import MutableMapping, Sequence
+from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files as package_files
@@ -39,6 +39,10 @@ _SEALED: Final = (
     "the command <code>binder unseal</code>.</p>\n</div>\n"
 )
 _UNSAFE_IN_CSS: Final = re.compile(r"[^A-Za-z0-9 ,.:·-]")
+# Where the page may be parted, and after how many characters: see `with_pauses`.
+_PARTS: Final = re.compile(r"^(?=<h3\b)|(?<=^<tbody>\n)", re.MULTILINE)
+_PAUSE_AFTER: Final = 32_768
+_PAUSE: Final = "<script></script>\n"
 _ADDRESS: Final = re.compile(r"(https?://|mailto:)[!-~]+")
 
 
@@ -59,11 +63,13 @@ def page(document: Document, house: House = NO_HOUSE) -> str:
     drawings, photos = document.drawings(), document.photos()
     texts = markdown.files(document, house)
     renderer = _renderer()
+    columns: dict[tuple[int, ...], str] = {}
+    env = {"drawings": drawings, "photos": photos, "columns": columns}
     bodies = {
-        name: renderer.render(text, {"name": name, "drawings": drawings, "photos": photos})
+        name: with_pauses(renderer.render(text, {**env, "name": name}))
         for name, text in texts.items()
     }
-    style, script = _style(document, house), _asset("page.js")
+    style, script = _style(document, house, columns), _asset("page.js")
     sealed_script = _asset("sealed.js") if document.sealed else ""
     allowed = policy(style, script, *filter(None, (sealed_script,)))
     with faults_told(house):
@@ -84,6 +90,20 @@ def page(document: Document, house: House = NO_HOUSE) -> str:
     if house.templates:
         _require_policy(made, allowed)
     return made
+
+
+def with_pauses(body: str) -> str:
+    """The body of a large section, parted by scripts that hold nothing.
+
+    A browser takes in a page of megabytes in turns of up to half a second, in which it neither
+    draws nor takes a key; where a script stood, it ends its turn early, and goes on afterwards.
+    """
+    parts, start = [], 0
+    for place in _PARTS.finditer(body):
+        if place.start() - start >= _PAUSE_AFTER:
+            parts.append(body[start : place.start()])
+            start = place.start()
+    return _PAUSE.join([*parts, body[start:]])
 
 
 def _require_policy(made: str, allowed: str) -> None:
@@ -118,13 +138,14 @@ def policy(style: str, *scripts: str) -> str:
     )
 
 
-def _style(document: Document, house: House) -> str:
-    """The look of every document, its running titles, what that document has of its own; then
-    the house's."""
+def _style(document: Document, house: House, columns: Mapping[tuple[int, ...], str]) -> str:
+    """The look of every document, its running titles, its long tables, what that document has of
+    its own; then the house's."""
     own = f"{document.slug}.css"
     has_own = package_files("exporters").joinpath("assets", own).is_file()
-    parts = (_asset("page.css"), running(document, house), _asset(own) if has_own else "")
-    return "".join(filter(None, (*parts, house.style)))
+    long_tables = (html_table.column_style(widths, name) for widths, name in columns.items())
+    parts = (_asset("page.css"), running(document, house), *long_tables)
+    return "".join((*parts, _asset(own) if has_own else "", house.style))
 
 
 def running(document: Document, house: House = NO_HOUSE) -> str:

@@ -4,6 +4,10 @@ A large document is nearly all tables, and the library makes some seven objects 
 it writes one. This rule stands in its place for tables in the one form that we write (a bar at
 either end of each line, the same number of cells in each); any other goes to the library. A test
 holds the two against each other.
+
+A long table is parted into groups of rows. A browser then draws on a screen the groups in sight
+only (assets/page.css), for which the columns are as wide in each: their widths are reckoned here.
+On paper, and to whoever reads the markup, it is one table.
 """
 
 from __future__ import annotations
@@ -29,6 +33,9 @@ MARKS: Final = re.compile(r"[\\`*_~\[\]!<&\n]")
 _NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}(?: to [0-9 :-]{5,16})?")
 _UNBROKEN: Final = re.compile(r"\S{41}")  # a digest; a name without a blank
 _SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
+GROUP: Final = 100  # rows
+_LINK: Final = re.compile(r"\]\([^)]*\)")
+_NARROWEST, _WIDEST, _EDGES = 6, 36, 3  # characters of a column, and of its padding
 
 TurnLink = Callable[["Token"], None]
 
@@ -53,12 +60,30 @@ def look(text: str) -> str:
     return "long" if len(text) > _LONG else ""
 
 
-def opening(label: str) -> str:
+def opening(label: str, name: str = "") -> str:
     """A table in a box of its own that scrolls on a narrow screen, also by keyboard."""
     from markdown_it.common.utils import escapeHtml
 
     named = escapeHtml(label)
-    return f'<div class="scroll" role="region" tabindex="0" aria-label="{named}">\n<table>\n'
+    table = f'<table class="grouped {name}">' if name else "<table>"
+    return f'<div class="scroll" role="region" tabindex="0" aria-label="{named}">\n{table}\n'
+
+
+def column_widths(rows: Sequence[Sequence[str]]) -> tuple[int, ...]:
+    """How wide each column should be, in characters: what it holds, within reason."""
+    return tuple(
+        min(max(_NARROWEST, *(len(_LINK.sub("", text)) for text in column)), _WIDEST) + _EDGES
+        for column in zip(*rows, strict=True)
+    )
+
+
+def column_style(widths: Sequence[int], name: str) -> str:
+    """The style of the long tables that go by this name."""
+    shares = " ".join(f"{width}fr" for width in widths)
+    return (
+        f"@media screen {{ .{name} {{ min-width: {sum(widths)}ch; }} "
+        f".{name} tr {{ grid-template-columns: {shares}; }} }}\n"
+    )
 
 
 CLOSING: Final = "</table>\n</div>\n"
@@ -80,6 +105,8 @@ def _parse(state: StateBlock, start: int, end: int, silent: bool, turn_link: Tur
         token = state.push(KIND, "", 0)
         token.map = [start, start + len(lines)]
         token.meta = {"label": ""}
+        if len(body) > GROUP:
+            token.meta["widths"] = column_widths([head, *body])
         token.content = "".join(_rows(head, body, html))
         state.line = start + len(lines)
     return True
@@ -109,9 +136,9 @@ def _rows(
     for text in head:
         yield f'<th scope="col">{html(text)}</th>\n'
     yield "</tr>\n</thead>\n"
-    if body:
+    for start in range(0, len(body), GROUP):
         yield "<tbody>\n"
-        for row in body:
+        for row in body[start : start + GROUP]:
             yield "<tr>\n"
             for text in row:
                 kind = look(text)
@@ -146,4 +173,9 @@ def _render(
     options: OptionsDict,
     env: MutableMapping[str, Any],
 ) -> str:
-    return opening(tokens[at].meta["label"]) + tokens[at].content + CLOSING
+    meta = tokens[at].meta
+    name = ""
+    if "widths" in meta:
+        names: dict[tuple[int, ...], str] = env["columns"]
+        name = names.setdefault(meta["widths"], f"columns-{len(names) + 1}")
+    return opening(meta["label"], name) + tokens[at].content + CLOSING

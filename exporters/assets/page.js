@@ -14,74 +14,97 @@ function holds(element, wanted) {
   return wanted.every((word) => text.includes(word));
 }
 
-// A section is groups: what stands under each heading, up to the next.
+// A section is places: what stands under each heading, up to the next.
 const sections = [...document.querySelectorAll("main > section")].map((element) => {
-  const groups = [];
+  const places = [];
   for (const child of element.children) {
-    if (groups.length === 0 || child.matches("h1, h2, h3")) groups.push({ parts: [], tables: [] });
-    const group = groups[groups.length - 1];
-    group.parts.push(child);
+    if (places.length === 0 || child.matches("h1, h2, h3")) places.push({ parts: [], tables: [] });
+    const place = places[places.length - 1];
+    place.parts.push(child);
     for (const table of child.querySelectorAll("table")) {
-      const rows = [...table.tBodies].flatMap((body) => [...body.rows]);
-      group.tables.push({ table, box: child, rows, filters: [] });
+      const groups = [...table.tBodies].map((body) => ({ body, rows: [...body.rows] }));
+      place.tables.push({ table, box: child, groups, filters: [] });
     }
   }
-  return { element, groups };
+  return { element, places };
 });
-const tables = sections.flatMap(({ groups }) => groups.flatMap((group) => group.tables));
+const tables = sections.flatMap(({ places }) => places.flatMap((place) => place.tables));
+
+// Lets the browser draw and take keys in between, so that a large document never stands still.
+// False when other words were typed meanwhile.
+const SLICE_MS = 30;
+let asked = 0;
+let until = 0;
+async function goesOn(mine) {
+  if (performance.now() > until) {
+    await new Promise(requestAnimationFrame);
+    until = performance.now() + SLICE_MS;
+  }
+  return mine === asked;
+}
 
 const passes = (row, typed) =>
   typed.every((wanted, column) => wanted.length === 0 || holds(row.cells[column], wanted));
 
-// Shows of a group the rows that hold the words; all of it when its heading does, or the whole of
+const ROW_REM = 1.96; // of one line, as page.css has it: how large a group is while out of sight
+function showRows({ body, rows }, wanted) {
+  let shown = 0;
+  for (const row of rows) {
+    const hidden = !wanted(row);
+    if (row.hidden !== hidden) row.hidden = hidden;
+    if (!hidden) shown += 1;
+  }
+  body.hidden = shown === 0;
+  body.style.containIntrinsicSize = shown < rows.length ? `${shown * ROW_REM}rem` : "";
+}
+
+// Shows of a place the rows that hold the words; all of it when its heading does, or the whole of
 // it together; nothing when it does not. Gives the number of rows found, or -1 for nothing.
-function showGroup({ parts, tables }, wanted) {
+async function showPlace({ parts, tables }, wanted, mine) {
+  const matching = new Set();
+  for (const { groups } of tables) {
+    for (const { rows } of groups) {
+      if (!(await goesOn(mine))) return -1;
+      for (const row of rows) if (holds(row, wanted)) matching.add(row);
+    }
+  }
   const whole = holds(parts[0], wanted);
-  const matching = new Set(tables.flatMap(({ rows }) => rows.filter((row) => holds(row, wanted))));
   const some = !whole && matching.size > 0;
   const none = !whole && !some && !wanted.every((word) => parts.some((part) => holds(part, [word])));
   for (const part of parts) if (part.hidden !== none) part.hidden = none;
-  for (const { box, rows, filters } of tables) {
+  for (const { box, groups, filters } of tables) {
     const typed = filters.map((filter) => words(filter.value));
-    for (const row of rows) {
-      const hidden = (some && !matching.has(row)) || !passes(row, typed);
-      if (row.hidden !== hidden) row.hidden = hidden;
+    for (const group of groups) {
+      if (!(await goesOn(mine))) return -1;
+      showRows(group, (row) => (!some || matching.has(row)) && passes(row, typed));
     }
-    if (some) box.hidden = !rows.some((row) => matching.has(row));
+    if (some) box.hidden = !groups.some(({ rows }) => rows.some((row) => matching.has(row)));
   }
   return none ? -1 : matching.size;
 }
-
-// Lets the browser draw and take keys in between, so that a large document never stands still.
-const SLICE_MS = 30;
-const drawn = () => new Promise((done) => requestAnimationFrame(() => done()));
-let asked = 0;
 
 async function show() {
   const mine = (asked += 1);
   const wanted = words(find.value);
   let rows = 0;
-  let places = 0;
-  let until = performance.now() + SLICE_MS;
-  for (const { element, groups } of sections) {
+  let count = 0;
+  until = performance.now() + SLICE_MS;
+  for (const { element, places } of sections) {
     let some = false;
-    for (const group of groups) {
-      if (performance.now() > until) {
-        await drawn();
-        if (mine !== asked) return; // other words were typed meanwhile
-        until = performance.now() + SLICE_MS;
-      }
-      const count = showGroup(group, wanted);
-      if (count >= 0) some = true;
-      rows += Math.max(count, 0);
+    for (const place of places) {
+      if (!(await goesOn(mine))) return;
+      const held = await showPlace(place, wanted, mine);
+      if (held >= 0) some = true;
+      rows += Math.max(held, 0);
     }
+    if (mine !== asked) return;
     if (element.hidden === some) element.hidden = !some;
-    groups[0].parts[0].hidden = false; // the section's own heading
-    if (some) places += 1;
+    places[0].parts[0].hidden = false; // the section's own heading
+    if (some) count += 1;
   }
   found.textContent = wanted.length === 0 ? ""
-    : places === 0 ? "Not found"
-    : `${rows} ${rows === 1 ? "row" : "rows"}, ${places} ${places === 1 ? "section" : "sections"}`;
+    : count === 0 ? "Not found"
+    : `${rows} ${rows === 1 ? "row" : "rows"}, ${count} ${count === 1 ? "section" : "sections"}`;
 }
 
 function addFilters(entry) {
@@ -100,7 +123,8 @@ function addFilters(entry) {
   entry.table.tHead.append(line);
 }
 
-tables.filter((entry) => entry.rows.length >= LONG).forEach(addFilters);
+const length = ({ groups }) => groups.reduce((sum, { rows }) => sum + rows.length, 0);
+tables.filter((entry) => length(entry) >= LONG).forEach(addFilters);
 find.addEventListener("input", show);
 document.querySelector(".find").hidden = false;
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from binder.edit import Editor
 from binder.file import BinderFile
 from exporters.export import export
 from tests.exporters.conftest import TODAY
@@ -123,23 +125,105 @@ def test_the_contents_are_at_hand_on_a_desk_and_on_a_phone(
 
 
 def test_finding_shows_the_rows_that_hold_the_words(opened: Callable[..., Watched]) -> None:
+    from playwright.sync_api import expect
+
     page = opened().page
     page.fill("#find", "front desk 1A-A01")
     rows = page.locator("#patch-map tbody tr:visible")
-    assert rows.count() == 1
-    assert "114-1:A" in rows.inner_text()
-    assert not page.is_visible("#circuits")
+    expect(rows).to_have_count(1)
+    expect(rows).to_contain_text("114-1:A")
+    expect(page.locator("#circuits")).to_be_hidden()
     page.fill("#find", "no such words")
-    assert page.inner_text("#found") == "Not found"
+    expect(page.locator("#found")).to_have_text("Not found")
     page.fill("#find", "")
-    assert page.is_visible("#circuits")
+    expect(page.locator("#circuits")).to_be_visible()
 
 
 def test_a_column_is_filtered_in_a_long_table(opened: Callable[..., Watched]) -> None:
+    from playwright.sync_api import expect
+
     page = opened().page
     page.fill("#patch-map [aria-label='Rows whose Role contains'] >> nth=0", "uplink")
     ports = page.locator("#patch-map table:has(th:text('Role')) >> nth=0")
-    assert ports.locator("tbody tr:visible td:first-child").all_inner_texts() == ["09"]
+    expect(ports.locator("tbody tr:visible td:first-child")).to_have_text(["09"])
+
+
+@pytest.fixture
+def many(closet: BinderFile, editor: Editor, id_of: Callable[[str], int], tmp_path: Path) -> Path:
+    """The page of the closet with 250 spare cameras: a table in three groups of rows."""
+    with editor.step("cameras") as step:
+        step.add_many(
+            "hardware",
+            [
+                {"identifier": f"SPARE{n}", "form": "camera", "space": id_of("114"),
+                 "description": "a dome " + "for the yard " * (n % 3)}
+                for n in range(1, 251)
+            ],
+        )  # fmt: skip
+    return export(closet, "handoff", form="html", target=tmp_path / "many", today=TODAY)[0]
+
+
+def test_the_columns_of_a_table_of_hundreds_of_rows_line_up(many: Path, browser: Browser) -> None:
+    page = Watched(browser.new_page(), many).page
+    places = page.evaluate(
+        """() => [...document.querySelectorAll('#equipment .grouped tr:not(.filters)')].map(row =>
+             [...row.cells].map(cell => cell.getBoundingClientRect())
+               .map(box => Math.round(box.left) + ' to ' + Math.round(box.right)).join(', '))"""
+    )
+    assert len(places) > 250
+    assert len(set(places)) == 1
+    page.close()
+
+
+def test_a_filter_of_hundreds_of_rows_leaves_no_room_where_none_is_shown(
+    many: Path, browser: Browser
+) -> None:
+    from playwright.sync_api import expect
+
+    page = Watched(browser.new_page(), many).page
+    page.locator("#equipment .grouped .filters input").first.fill("SPARE24")
+    rows = page.locator("#equipment .grouped tbody tr:visible")
+    expect(rows).to_have_count(11)  # SPARE24, SPARE240 to 249
+    expect(rows.first).to_contain_text("SPARE24")
+    box = page.locator("#equipment .grouped").bounding_box()
+    assert box is not None
+    assert box["height"] < 900
+    page.close()
+
+
+def test_a_table_of_hundreds_of_rows_is_one_table_to_those_who_hear_it(
+    many: Path, browser: Browser
+) -> None:
+    """HTML Accessibility API Mappings 1.0: table, tr, th and td are a table's, however styled."""
+    from playwright.sync_api import expect
+
+    page = Watched(browser.new_page(), many).page
+    page.locator("#equipment .grouped").scroll_into_view_if_needed()
+    first = page.locator("#equipment .grouped tbody td").first
+    expect(first).to_have_text(re.compile(r"\S"), use_inner_text=True)  # it is drawn
+    session = page.context.new_cdp_session(page)
+    document = session.send("DOM.getDocument")["root"]["nodeId"]
+    wanted = {"nodeId": document, "selector": "#equipment .grouped"}
+    table = session.send("DOM.querySelector", wanted)
+    nodes = session.send("Accessibility.queryAXTree", table)["nodes"]
+    roles = [node["role"]["value"] for node in nodes if not node["ignored"]]
+    assert roles.count("table") == 1
+    assert {"row", "columnheader", "cell"} <= set(roles)
+    page.close()
+
+
+def test_a_table_of_hundreds_of_rows_is_printed_as_one_with_its_heading_on_each_page(
+    many: Path, browser: Browser
+) -> None:
+    """CSS 2.2, 17.2: a table's header group is what a browser may repeat on each page."""
+    page = Watched(browser.new_page(), many).page
+    page.emulate_media(media="print")
+    shown = page.evaluate(
+        """() => ['', ' thead', ' tbody', ' tbody tr', ' td'].map(part =>
+             getComputedStyle(document.querySelector('#equipment .grouped' + part)).display)"""
+    )
+    assert shown == ["table", "table-header-group", "table-row-group", "table-row", "table-cell"]
+    page.close()
 
 
 def test_what_the_search_hides_is_printed_all_the_same(opened: Callable[..., Watched]) -> None:

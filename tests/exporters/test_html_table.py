@@ -29,7 +29,9 @@ def library() -> MarkdownIt:
 
 
 def ours(markdown: str) -> str:
-    return str(html._renderer().render(markdown, {"name": "01-a.md", "drawings": {}}))
+    return str(
+        html._renderer().render(markdown, {"name": "01-a.md", "drawings": {}, "columns": {}})
+    )
 
 
 def cells(markup: str) -> list[list[str]]:
@@ -49,6 +51,15 @@ def inner(cell: Element) -> str:
 def test_every_cell_is_what_the_library_makes_of_it(rows: list[list[str]]) -> None:
     written = md_table(Table(("One", "T|wo", "<b>"), tuple(tuple(row) for row in rows)))
     assert cells(ours(written)) == cells(library().render(written))
+
+
+def test_a_long_table_is_one_table_in_groups_of_rows() -> None:
+    rows = tuple((f"1A-A{n}", f"panel {n}") for n in range(250))
+    written = md_table(Table(("Identifier", "From"), rows))
+    made = ours(written)
+    (table,) = fragment(made).iter("table")
+    assert [len(body) for body in table.iter("tbody")] == [100, 100, 50]
+    assert cells(made) == cells(library().render(written))
 
 
 @pytest.mark.parametrize(

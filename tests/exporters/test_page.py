@@ -12,9 +12,9 @@ import pytest
 
 from binder.file import BinderFile
 from exporters.export import render
-from exporters.html import policy, source_hash
+from exporters.html import policy, source_hash, with_pauses
 from tests.exporters.conftest import TODAY
-from tests.exporters.reading import PAYLOADS, page, squeezed, text_of
+from tests.exporters.reading import PAYLOADS, fragment, page, squeezed, text_of
 
 Page = Callable[[], str]
 ASSETS = files("exporters").joinpath("assets")
@@ -156,6 +156,26 @@ def test_a_portal_and_an_e_mail_address_can_be_followed(
     )
     assert text_of(links["mailto:priya@quillmere.example"]) == "priya@quillmere.example"
     assert links["https://portal.larkfen.example/a_b"].get("rel") == "noreferrer noopener"
+
+
+def test_a_large_section_is_parted_by_scripts_that_hold_nothing() -> None:
+    """Allowed within a tbody: HTML Standard, 4.9.5, content model, script-supporting elements.
+
+    That a browser ends its turn there has no published source: `tests/bench` measures it.
+    """
+    rows = "<tr>\n<td>1A-A01</td>\n</tr>\n" * 100
+    groups = f"<tbody>\n{rows}</tbody>\n" * 40
+    table = f"<h3>Links</h3>\n<table>\n{groups}</table>\n"
+    parted = with_pauses(table * 3)
+    pause = "<script></script>\n"
+    assert parted.replace(pause, "") == table * 3
+    assert max(map(len, parted.split(pause))) < 40_000
+    assert {element.text for element in fragment(parted).iter("script")} == {None}
+
+
+def test_a_small_section_is_not_parted() -> None:
+    body = "<h3>Links</h3>\n<p>none</p>\n" * 20
+    assert with_pauses(body) == body
 
 
 @pytest.mark.parametrize("name", ["page.js", "sealed.js"])
