@@ -29,8 +29,7 @@ _RULE: Final = re.compile(r"\|(?: -{3,} \|)+")
 _BAR: Final = re.compile(r"(?<!\\)\|")
 # All that CommonMark 0.31.2 and strikethrough act on within a line, and the end of one.
 MARKS: Final = re.compile(r"[\\`*_~\[\]!<&\n]")
-# Telephone numbers, dates with times, and from one to another.
-_NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}(?: to [0-9 :-]{5,16})?")
+_NUMBERS: Final = re.compile(r"[+0-9][0-9 :-]{5,17}")  # telephone numbers, dates with times
 _UNBROKEN: Final = re.compile(r"\S{41}")  # a digest; a name without a blank
 _SHORT, _WORD, _LONG = 13, 30, 45  # characters of a table cell: with blanks, without, in all
 GROUP: Final = 100  # rows

@@ -33,7 +33,7 @@ LOG_ENTRY = Kind(
                "call, visit, change, incident, inspection, drill, training, handoff",
                required=True, default="change"),
         text("summary", "Summary", "One line.", "phone dead at the front desk; cord replaced"),
-        lines("body", "Body", "What was seen and done.", ""),
+        lines("body", "Seen and done", "What was found, and what was done about it.", ""),
         text("who", "Who", "Who did it.", "M. Osei"),
         choice("where", "Where", "remote, on site", default="remote"),
         cleared(ref("caller", "Caller", "contact", "Who called.", "Priya Nandakumar")),
