@@ -11,7 +11,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from tests.bench import envelope, measures, review, shelf, terminal
+from tests.bench import envelope, measures, page, review, shelf, terminal
 from tests.bench.generate import generate
 
 
@@ -41,6 +41,7 @@ def main() -> None:
         figures += over_shelf
         costs = envelope.costs(path, folder)
         counts = terminal.counts(path)
+        pauses, page_mib = page.pauses(path, folder)
         size_mib = path.stat().st_size / 2**20
     print(
         f"{date.today()}, {platform.machine()}, {_processor()}, Python {platform.python_version()},"
@@ -64,6 +65,13 @@ def main() -> None:
         print(
             f"| {count.what} | {count.ours:.{_digits(count.ours)}f} {count.unit} "
             f"| {count.floor_is:.{_digits(count.floor_is)}f} | {count.floor} | {count.goal:g} |"
+        )
+    print(f"\n| pauses of Chromium, a page of {page_mib:.1f} MiB | least, ms | median, ms ", end="")
+    print("| without scripts: least, ms | median, ms | goal |\n|---|---:|---:|---:|---:|---:|")
+    for pause in pauses:
+        print(
+            f"| {pause.what} | {pause.least_ms:.0f} | {pause.median_ms:.0f} "
+            f"| {pause.floor_least_ms:.0f} | {pause.floor_median_ms:.0f} | {page.GOAL_MS:g} |"
         )
     print(f"\nThe index of {shelf.BINDERS} binders: made in {indexed_s:.1f} s; seen to be true in")
     print(f"{looked_s * 1000:.1f} ms when no binder has changed.")
