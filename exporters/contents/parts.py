@@ -107,7 +107,7 @@ def schedule(
 
 def particulars(
     source: Source, records: Sequence[Record], told: Container[str]
-) -> tuple[Block, ...]:
+) -> tuple[Facts, ...]:
     """What is recorded beyond the fields already told; records alike share a line."""
     own: dict[str, list[int]] = {}
     seen: dict[str, list[int]] = {}

@@ -22,7 +22,7 @@ from exporters.contents.parts import (
 from exporters.contents.places import what_it_is, whereabouts
 from exporters.drawings.elevation import Elevation as Drawn
 from exporters.drawings.elevation import Slot
-from exporters.model import NOTHING, Block, Drawing, Paragraph, Part, Section
+from exporters.model import NOTHING, Block, Drawing, Facts, Paragraph, Part, Section
 from exporters.source import Source
 
 _WORTH_A_TALLY = 5  # ports; how many of two are patched says little
@@ -141,10 +141,14 @@ def _hardware_blocks(
         return (NOTHING,)
     own = [h for h in hardware if any(h[name] is not None for name in _OF_ITS_OWN)]
     alike = [h for h in hardware if all(h[name] is None for name in _OF_ITS_OWN)]
+    beyond = (
+        *particulars(source, own, told_by(*columns, *_LIFE)),
+        *particulars(source, alike, told_by(*columns)),
+    )
+    rows = tuple(row for told in beyond for row in told.rows)  # two lists would be set apart
     return (
         table(source, hardware, *columns),
         *((table(source, own, *_LIFE),) if own else ()),
-        *particulars(source, own, told_by(*columns, *_LIFE)),
-        *particulars(source, alike, told_by(*columns)),
+        *((Facts(rows),) if rows else ()),
         *notes(source, hardware),
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 from datetime import date
 from pathlib import Path
@@ -86,6 +87,13 @@ def test_no_document_asks_the_network_for_anything(pages: dict[str, Path]) -> No
             assert outside == [], name
             page.close()
         browser.close()
+
+
+def test_no_list_is_a_loose_one(pages: dict[str, Path]) -> None:
+    """CommonMark 0.31.2, 5.3: blank lines between its items make each a paragraph, set apart; so
+    would two lists of facts that follow each other."""
+    for name, path in pages.items():
+        assert re.findall(r"<li[^>]*>\s*<p>.{0,40}", path.read_text(encoding="utf-8")) == [], name
 
 
 def test_the_handoff_of_the_demo_is_under_a_megabyte(pages: dict[str, Path]) -> None:
