@@ -7,6 +7,8 @@ same day, so that a picture changes only when the screen does.
 from __future__ import annotations
 
 import asyncio
+import contextlib
+import os
 import re
 import shutil
 import subprocess
@@ -26,7 +28,7 @@ from tests.tui.screen_text import Terminal
 from tui.app.binder_app import BinderApp
 
 TODAY = date(2026, 11, 25)
-FOLDER = Path(__file__).parent.parent / "demo" / "pictures"
+FOLDER = Path(__file__).resolve().parent.parent / "demo" / "pictures"
 SMALL, LARGE = (80, 24), (120, 40)
 
 NAMED = (
@@ -93,13 +95,15 @@ SCREENS: dict[str, tuple[str, tuple[Key, ...]]] = {
 def main() -> None:
     """Draw every picture into `demo/pictures`."""
     FOLDER.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory() as name:
+    with tempfile.TemporaryDirectory() as name, contextlib.chdir(name):
         folder = Path(name)
+        os.environ["XDG_STATE_HOME"] = str(folder / "state")
         demo = write_demo(folder, TODAY, lambda line: None)
         for screen, (_, keys) in SCREENS.items():
             for size in (SMALL, LARGE):
-                copy = folder / "open"
-                shutil.rmtree(copy, ignore_errors=True)
+                copy = Path("binders")  # as the shelf is called in the picture
+                for used in (copy, folder / "state"):  # nothing unsaved from the picture before
+                    shutil.rmtree(used, ignore_errors=True)
                 copy.mkdir()
                 binder = Path(shutil.copy(demo.binder, copy))
                 svg = asyncio.run(_drawn(copy if screen == SHELF else binder, size, keys))
