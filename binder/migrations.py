@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from binder.records import schema
 from binder.records.catalog import BY_NAME
 from binder.records.envelope_tables import ENVELOPE_TABLES
+from binder.records.fields import Kind
 
 if TYPE_CHECKING:
     from sqlite_utils import Database
@@ -40,16 +41,23 @@ def _actions_of_reviews(database: Database) -> None:
         database.execute(statement)
 
 
-def _schedules_in_the_register(database: Database) -> None:
-    """The table is made anew, as its check names the documents; what is registered stays so."""
-    kind = BY_NAME["issue"]
+def _issues_of_schedules(database: Database) -> None:
+    """Checks name the documents that can be issued, and a field by its label: what a log entry has
+    as 'Body' is 'Seen and done'."""
+    for kind in ("issue", "log_entry"):
+        _make_anew(database, BY_NAME[kind])
+
+
+def _make_anew(database: Database, kind: Kind) -> None:
+    """The table of a kind under the checks it has now; what is in it stays (SQLite, ALTER TABLE,
+    section 7)."""
     columns = ", ".join(["id", *(schema.quoted(field.column) for field in kind.all_fields)])
-    database.execute(f"CREATE TEMP TABLE issue_kept AS SELECT {columns} FROM issue")
-    database.execute("DROP TABLE issue")
+    database.execute(f"CREATE TEMP TABLE kept AS SELECT {columns} FROM {kind.table}")
+    database.execute(f"DROP TABLE {kind.table}")
     table, *beside = schema.kind_sql(kind)
     database.execute(table)
-    database.execute(f"INSERT INTO issue ({columns}) SELECT {columns} FROM issue_kept")
-    database.execute("DROP TABLE issue_kept")
+    database.execute(f"INSERT INTO {kind.table} ({columns}) SELECT {columns} FROM kept")
+    database.execute("DROP TABLE kept")
     for statement in beside:
         database.execute(statement)
 
@@ -57,7 +65,7 @@ def _schedules_in_the_register(database: Database) -> None:
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(2, "the_envelope", _the_envelope),
     Migration(3, "actions_of_reviews", _actions_of_reviews),
-    Migration(4, "schedules_in_the_register", _schedules_in_the_register),
+    Migration(4, "issues_of_schedules", _issues_of_schedules),
 )
 
 VERSION = 1 + len(MIGRATIONS)
