@@ -3,7 +3,8 @@
 A new binder is made from `binder.records.schema` as it stands; an older one is brought up to it
 by the migrations above its own number. A migration's number and name are permanent. All that are
 due run in one transaction, together with the new format number, so that a failed one leaves the
-file as it was. A migration that fills a field also writes the change log, as `verify` expects.
+file as it was. A migration that fills a field also writes the change log, as `verify` expects; the
+search index is made anew after them.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from binder import search_index
 from binder.records import schema
 from binder.records.catalog import BY_NAME
 from binder.records.envelope_tables import ENVELOPE_TABLES
@@ -90,6 +92,7 @@ def apply(connection: sqlite3.Connection) -> None:
                 pending(name=migration.name)(migration.apply)
         pending.apply(database)
         if version < VERSION:
+            search_index.rebuild(connection)  # what is searched changes with the declarations
             connection.execute(f"PRAGMA user_version = {VERSION}")
         if connection.execute("PRAGMA foreign_key_check").fetchone():
             raise ValueError("a reference would name nothing")

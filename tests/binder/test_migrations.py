@@ -204,6 +204,14 @@ def test_migrated_binder_has_the_make_up_of_a_fresh_one(number: int, tmp_path: P
     assert {kind.table for kind in KINDS} <= expected.keys()
 
 
+def test_an_older_binder_is_searched_by_what_is_searched_now(tmp_path: Path) -> None:
+    old = Path(shutil.copy(SAVED / "format-1.binder", tmp_path / "old.binder"))
+    with contextlib.closing(sqlite3.connect(old)) as older, older:
+        older.execute("UPDATE search SET body = 'as an older version read it'")
+    with open_binder(old) as binder:
+        assert verify(binder) == ()
+
+
 def test_issues_and_copies_registered_in_format_3_stay_so(tmp_path: Path) -> None:
     old = Path(shutil.copy(SAVED / "format-3.binder", tmp_path / "old.binder"))
     with open_binder(old) as binder:
