@@ -12,6 +12,7 @@ import json
 import mimetypes
 import os
 import re
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -84,7 +85,10 @@ def prepare(path: Path) -> Prepared:
     that is none.
     """
     try:
-        size = path.stat().st_size
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):  # a pipe would be waited for, a device read for ever
+            raise FileError(f"{path}: is a folder, a pipe or a device; only a file can be kept")
+        size = status.st_size
         if size > MOST_BYTES:
             raise RequestError(
                 f"{path.name} has {size / 2**20:.1f} MiB; at most {MOST_BYTES // 2**20} MiB go "

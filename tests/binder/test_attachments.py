@@ -135,3 +135,11 @@ def test_every_name_is_one_plain_file(typed: str) -> None:
     assert len(safe) <= 130
     assert Path(safe).name == safe
     assert not safe.startswith(".")
+
+
+@pytest.mark.parametrize("make", [os.mkfifo, os.mkdir])
+def test_only_a_file_is_kept(tmp_path: Path, make: Callable[[Path], None]) -> None:
+    """Whoever reads a pipe waits until somebody writes into it."""
+    make(tmp_path / "front.jpg")
+    with pytest.raises(FileError, match="only a file can be kept"):
+        prepare(tmp_path / "front.jpg")
