@@ -16,7 +16,7 @@ from tui.app.lines import Line, Part, fit, line, width_of, wrapped
 from tui.app.query_screen import Query, QueryScreen
 from tui.app.screen import WIDE
 
-MOST = 60
+MOST = 40
 
 
 class FindScreen(QueryScreen):
